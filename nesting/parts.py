@@ -1,0 +1,63 @@
+"""A finished piece as drawn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+GRAINS = ("length", "width", "either")
+BUILDS = ("auto", "solid", "panel", "laminate")
+MATCHES = ("none", "board", "flitch", "book", "slip")
+SHAPES = ("rectangle", "octagon", "disc", "taper", "outline")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Part:
+    """One row of the Parts table; sizes are finished sizes in grid steps, rounded up.
+
+    Attributes
+    ----------
+    qty, spares
+        Pieces the project needs, and extra pieces made in case of a bad cut.
+    sawing
+        Sawings that will do, or empty for any.
+    shape, ends
+        Kind of outline, and for a taper its width at each end (grid steps).
+    outline
+        File that draws the part, for the shape `outline`.
+    end_angle
+        Bevel of both ends, degrees from square.
+    source
+        `stock`, or `offcut`: made only from what is left over.
+    row
+        Row of the Parts table, for messages.
+    """
+
+    name: str
+    qty: int
+    spares: int = 0
+    length: int
+    width: int
+    thickness: int
+    species: str
+    grain: str = "length"
+    sawing: tuple[str, ...] = ()
+    figure: str | None = None
+    face: str = "show"
+    build: str = "auto"
+    match: str = "none"
+    set: str | None = None
+    shape: str = "rectangle"
+    ends: tuple[int, int] | None = None
+    outline: str | None = None
+    end_angle: float = 0.0
+    add_length: int = 0
+    add_width: int = 0
+    template: bool = False
+    source: str = "stock"
+    note: str = ""
+    row: int | None = None
+
+    @property
+    def copies(self) -> int:
+        """Pieces to make, spares included."""
+        return self.qty + self.spares

@@ -1,0 +1,197 @@
+"""The records of a plan: what is cut from which board, in which order, at what cost.
+
+All sizes are grid steps; the origin of a board is its butt end at the lower edge, x along
+the length, y across the width. Money is exact decimal.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+COMPLETE = "complete"
+SHORT = "short"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Piece:
+    """A rough rectangle sawn from a board.
+
+    Attributes
+    ----------
+    name
+        Unique in the plan: `Seat 1.2` is the second piece of the first Seat, `Leg 3` the
+        third Leg.
+    role
+        `solid`, `stave` (of a panel) or `layer` (of a laminate; a laminated panel has
+        staves).
+    layer
+        Which layer of a laminate the piece belongs to, from 1; 1 otherwise.
+    """
+
+    name: str
+    part: str
+    copy: int
+    role: str
+    x: int
+    y: int
+    length: int
+    width: int
+    layers: int = 1
+    layer: int = 1
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Cut:
+    """One straight cut through the piece of wood it is made on.
+
+    A crosscut at `at` turns x in [at, at + kerf] to dust, over y from `start` to `end`; a
+    rip turns y in [at, at + kerf] to dust, over x from `start` to `end`. A cut with
+    `after_planing` frees a piece from a gang and is made once the gang is planed.
+    """
+
+    order: int
+    kind: str
+    at: int
+    start: int
+    end: int
+    after_planing: bool = False
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Offcut:
+    """A rectangle left over; `keep` if it goes back to the rack, `credit` its worth."""
+
+    name: str
+    x: int
+    y: int
+    length: int
+    width: int
+    keep: bool
+    credit: Decimal = Decimal(0)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CutBoard:
+    """One board and how it is taken apart.
+
+    Attributes
+    ----------
+    cost
+        What the objective charges for the board, offcut credit not yet taken off.
+    pay
+        What is paid for it, charges and tax in; 0 if owned.
+    gangs
+        Names of pieces that stay in one length of wood until planed.
+    """
+
+    board: str
+    where: str
+    bought: bool
+    cost: Decimal
+    pay: Decimal
+    board_feet: Fraction
+    length: int
+    width: int
+    width2: int
+    pieces: tuple[Piece, ...]
+    cuts: tuple[Cut, ...]
+    offcuts: tuple[Offcut, ...]
+    gangs: tuple[tuple[str, ...], ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PanelStave:
+    """A stave in its place in a panel; `net_width` is what is left after jointing."""
+
+    piece: str
+    board: str
+    width: int
+    net_width: int
+    turned: bool = False
+    face: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PanelPlan:
+    """One glued-up panel: its staves from left to right; `need` is the net width asked."""
+
+    part: str
+    copy: int
+    layer: int = 1
+    net_width: int
+    need: int
+    length: int
+    staves: tuple[PanelStave, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Shortage:
+    """A copy of a part that the wood at hand does not make, and what would help."""
+
+    part: str
+    copy: int
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Totals:
+    """Sums of a plan; money in the project's currency.
+
+    Attributes
+    ----------
+    cost
+        The objective: boards, trips, owned wood, sawing time, less kept offcuts.
+    to_pay
+        Money that leaves the purse: boards bought, trips, top-ups to smallest orders.
+    bound, bound_name
+        Proven lower bound on `cost` for making what this plan makes, and its kind.
+    gap
+        (cost - bound) / bound, or None where the bound is not positive.
+    yield_
+        Wood in blanks divided by wood used, kept offcuts counted as used.
+    """
+
+    cost: Decimal
+    to_pay: Decimal
+    boards: Decimal
+    trips: Decimal
+    top_ups: Decimal
+    owned_wood: Decimal
+    sawing: Decimal
+    credit: Decimal
+    bound: Decimal
+    bound_name: str
+    gap: float | None
+    board_feet_bought: Fraction
+    board_feet_used: Fraction
+    yield_: float
+    boards_bought: int
+    seconds: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Plan:
+    """A whole plan.
+
+    Attributes
+    ----------
+    status
+        `complete`, or `short` if the wood at hand does not make everything.
+    rules
+        The cutting rules that the bound holds for, in words.
+    notes
+        Things the maker should know, in words (what to buy when the plan is short).
+    """
+
+    project: str
+    unit: str
+    status: str
+    boards: tuple[CutBoard, ...]
+    panels: tuple[PanelPlan, ...]
+    short: tuple[Shortage, ...] = ()
+    sheets: tuple[CutBoard, ...] = ()
+    totals: Totals
+    rules: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
