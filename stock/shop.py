@@ -46,7 +46,9 @@ class Setting:
         return self.name.replace(" ", "_")
 
 
-def _length(name: str, inch: str | None, mm: str | None, meaning: str, high: int) -> Setting:
+def _length(
+    name: str, inch: str | None, mm: str | None, meaning: str, high: int
+) -> Setting:
     return Setting(
         name=name, kind="length", inch=inch, mm=mm, meaning=meaning,
         low=Fraction(0), high=Fraction(high),
@@ -62,7 +64,9 @@ def _number(name: str, default: str | None, unit: str, meaning: str, high: int,
 
 
 def _word(name: str, words: tuple[str, ...], meaning: str) -> Setting:
-    return Setting(name=name, kind="word", inch=words[0], mm=words[0], words=words, meaning=meaning)
+    return Setting(
+        name=name, kind="word", inch=words[0], mm=words[0], words=words, meaning=meaning
+    )
 
 
 SETTINGS: tuple[Setting, ...] = (
@@ -75,33 +79,51 @@ SETTINGS: tuple[Setting, ...] = (
     _length("rip allowance", "1/4", "6", "added to the width of a rough solid blank", 4),
     _length("joint allowance", "1/8", "3", "width a stave loses to jointing both edges", 2),
     _length("panel allowance", "1/2", "12", "added to the width of a glued-up panel", 6),
-    _length("thickness allowance", None, None,
-            "lost from a rough face pair; blank: the NHLA surfaced size", 2),
+    _length(
+        "thickness allowance",
+        None,
+        None,
+        "lost from a rough face pair; blank: the NHLA surfaced size",
+        2,
+    ),
     _length("resaw allowance", "1/8", "3", "lost per resawn layer beyond the kerf", 1),
     _length("narrowest stave", "2 1/2", "60", "narrowest stave of a panel, jointed", 48),
     _length("widest stave", "6", "150", "widest stave of a panel, jointed", 48),
     _length("widest solid", "8", "200", "widest part made of one piece", 60),
-    _length("shortest machined", "12", "300",
-            "shorter blanks stay ganged end to end until planed", 48),
+    _length(
+        "shortest machined",
+        "12",
+        "300",
+        "shorter blanks stay ganged end to end until planed",
+        48,
+    ),
     _length("jointer width", "8", "200", "wider pieces can't be faced in one pass", 60),
     _length("planer width", "15", "380", "wider pieces can't be dressed in one pass", 80),
     _length("keep length", "12", "300", "an offcut this long goes back to the rack", 200),
     _length("keep width", "2 1/2", "60", "an offcut this wide goes back to the rack", 60),
-    _number("offcut value", "50", "percent", "of the price, what a kept offcut is worth", 100),
-    _number("rack value", "30", "percent", "of the yard price, charged for owned wood", 100),
+    _number(
+        "offcut value", "50", "percent", "of the price, what a kept offcut is worth", 100
+    ),
+    _number(
+        "rack value", "30", "percent", "of the yard price, charged for owned wood", 100
+    ),
     _number("shop rate", "0", "per hour", "price of an hour at the saws", 10_000),
     _number("cut time", "30", "seconds", "for one cut, to price sawing", 3600),
     _word("ring", ("alternate", "same", "any"), "heart side of neighbouring staves"),
     _number("set premium", "10", "percent", "more cost allowed to make a set alike", 1000),
     _number("figure premium", "5", "percent", "more cost allowed for better figure", 1000),
-    _number("clamp force", "1000", "lbf or N", "force of one clamp", 1_000_000, mm="4450", low=1),
+    _number(
+        "clamp force", "1000", "lbf or N", "force of one clamp", 1_000_000, mm="4450", low=1
+    ),
     _length("clamp spacing", "8", "200", "widest spacing of clamps", 48),
     _number("clamps owned", "12", "clamps", "how many clamps the shop has", 10_000),
     _number("open time", "10", "minutes", "open time of the glue", 600),
     _number("spread time", "20", "seconds", "to spread glue on one joint", 3600),
     _number("confidence", "90", "percent", "for buying unseen", 100),
     _length("longest carried", None, None, "longest board the vehicle takes", 400),
-    _number("heaviest carried", None, "lb or kg", "heaviest load the vehicle takes", 100_000),
+    _number(
+        "heaviest carried", None, "lb or kg", "heaviest load the vehicle takes", 100_000
+    ),
     _number("humidity low", "35", "percent", "driest season, relative humidity", 100),
     _number("humidity high", "65", "percent", "dampest season, relative humidity", 100),
 )

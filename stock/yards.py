@@ -87,7 +87,9 @@ class Tariff:
         lines = [line for line in self.prices if _fits(line, board)]
         if not lines:
             return None
-        best = max(lines, key=lambda line: (line.grade is not None, line.sawing is not None))
+        best = max(
+            lines, key=lambda line: (line.grade is not None, line.sawing is not None)
+        )
         return self._per_foot(best.price)
 
     def before_tax(self, board: Board) -> Fraction:
@@ -167,7 +169,7 @@ def tariff_for(
     for line in prices:
         key = (line.species, line.thickness.nominal)
         asked.setdefault(key, []).append(line.price / per_foot)
-    references = {key: sum(found) / len(found) for key, found in asked.items()}
+    references = {key: sum(found, Fraction(0)) / len(found) for key, found in asked.items()}
     return Tariff(
         shop=shop,
         yards={yard.name: yard for yard in yards},
