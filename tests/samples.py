@@ -111,7 +111,8 @@ def bench_project() -> Project:
         ),
         Board(
             name="Y2", where="Hill yard", species=OAK,
-            thickness=QUARTERS_4, length=inch(60), width=inch(5), width2=inch(5), grade="1C", tone=3, price=Fraction(84, 10),
+            thickness=QUARTERS_4, length=inch(60), width=inch(5), width2=inch(5),
+            grade="1C", tone=3, price=Fraction(84, 10),
         ),
     )  # fmt: skip
     yard = Yard(
