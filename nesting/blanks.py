@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from nesting.parts import Part
+from nesting.project import Project, Sheet
+from nesting.shapes import bevel_steps, bounding_size
+from stock.boards import dressed_size
+from stock.shop import Shop
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -51,3 +58,102 @@ class Blank:
     def units(self) -> int:
         """Pieces or panels to cut: every layer of every copy."""
         return self.copies * self.layers
+
+
+def blanks_for(project: Project) -> tuple[Blank, ...]:
+    """Return one blank per part, in the order of the parts."""
+    sheets = {sheet.name: sheet for sheet in project.sheets}
+    dressed = _dressed_by_species(project)
+    return tuple(
+        sheet_blank_for(part, sheets[part.species])
+        if part.species in sheets
+        else blank_for(part, project.shop, dressed.get(part.species, ()))
+        for part in project.parts
+    )
+
+
+def blank_for(part: Part, shop: Shop, dressed: Iterable[int] = ()) -> Blank:
+    """Return the rough wood that a part of lumber is milled from.
+
+    Parameters
+    ----------
+    dressed
+        What the listed wood of the part's species dresses to, in grid steps; settles in
+        how many layers a laminated part is made.
+    """
+    layers = _layers(part, dressed)
+    finished = _grain_ways(part)
+    is_panel = _is_panel(part, finished, shop)
+    if is_panel:
+        finished = (max(finished, key=lambda size: size[0]),)
+    elif part.build in ("auto", "laminate"):
+        finished = tuple(size for size in finished if size[1] <= shop.widest_solid)
+    beyond = shop.crosscut_allowance + bevel_steps(part.thickness, part.end_angle)
+    beside = shop.panel_allowance if is_panel else shop.rip_allowance
+    sizes = tuple(
+        (shop.up(along + beyond), shop.up(across + beside)) for along, across in finished
+    )
+    return Blank(
+        part=part.name,
+        copies=part.copies,
+        layers=layers,
+        thickness=-(-part.thickness // layers),
+        sizes=sizes,
+        is_panel=is_panel,
+        stave_low=shop.up(shop.narrowest_stave + shop.joint_allowance),
+        stave_high=shop.down(shop.widest_stave + shop.joint_allowance),
+        single_high=shop.up(shop.widest_solid + shop.joint_allowance),
+        is_short=any(length < shop.shortest_machined for length, _ in sizes),
+    )
+
+
+def sheet_blank_for(part: Part, sheet: Sheet) -> Blank:
+    """Return the rectangle that a part of sheet goods is cut out as; no allowances."""
+    ways = _grain_ways(part if sheet.has_grain else replace(part, grain="either"))
+    bevel = bevel_steps(part.thickness, part.end_angle)
+    return Blank(
+        part=part.name,
+        copies=part.copies,
+        thickness=part.thickness,
+        sizes=tuple((along + bevel, across) for along, across in ways),
+        is_sheet=True,
+    )
+
+
+def _grain_ways(part: Part) -> tuple[tuple[int, int], ...]:
+    """Return finished sizes with joinery, along and across the grain, per way to lie."""
+    length, width = bounding_size(part)
+    along, across = length + part.add_length, width + part.add_width
+    ways = {
+        "length": ((along, across),),
+        "width": ((across, along),),
+        "either": ((along, across), (across, along)),
+    }[part.grain]
+    return tuple(dict.fromkeys(ways))
+
+
+def _is_panel(part: Part, ways: tuple[tuple[int, int], ...], shop: Shop) -> bool:
+    """Whether a part (or each of its layers) is glued up from staves."""
+    if part.build in ("solid", "panel"):
+        return part.build == "panel"
+    return all(across > shop.widest_solid for _, across in ways)
+
+
+def _layers(part: Part, dressed: Iterable[int]) -> int:
+    """Return the fewest layers of a laminate, two at least, that listed wood can give."""
+    if part.build != "laminate":
+        return 1
+    thickest = max(dressed, default=0)
+    return max(2, -(-part.thickness // thickest)) if thickest else 2
+
+
+def _dressed_by_species(project: Project) -> dict[str, set[int]]:
+    """Return what the listed wood of each species dresses to, in grid steps."""
+    listed = [(board.species, board.thickness, board.surfaced) for board in project.boards]
+    listed += [(line.species, line.thickness, line.surfaced) for line in project.prices]
+    found: dict[str, set[int]] = {}
+    for species, thickness, surfaced in listed:
+        found.setdefault(species, set()).add(
+            dressed_size(thickness, surfaced, project.shop)
+        )
+    return found

@@ -65,12 +65,8 @@ class Project:
 
     def part(self, name: str) -> Part:
         """Return the part called `name`; KeyError if there is none."""
-        return next((part for part in self.parts if part.name == name), None) or _lost(name)
+        return {part.name: part for part in self.parts}[name]
 
     def board(self, name: str) -> Board:
         """Return the board called `name`; KeyError if there is none."""
-        return next((one for one in self.boards if one.name == name), None) or _lost(name)
-
-
-def _lost(name: str) -> Part:
-    raise KeyError(name)
+        return {board.name: board for board in self.boards}[name]

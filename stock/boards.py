@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from stock.measures import MM_PER_INCH, Unit, steps_per_unit
+from stock.measures import Unit, inch_in, steps_per_unit
 from stock.shop import Shop
 
 RACK = "rack"
@@ -166,12 +166,17 @@ def dressed_thickness(board: Board, shop: Shop) -> int:
     (S2S) size of the NHLA rules: 3/16 in less than nominal up to 1 1/2 in, 1/4 in less
     above. A surfaced board gives its real thickness.
     """
-    nominal = board.thickness.nominal * steps_per_unit(shop.unit)
-    if board.surfaced != "rough":
+    return dressed_size(board.thickness, board.surfaced, shop)
+
+
+def dressed_size(thickness: Thickness, surfaced: str, shop: Shop) -> int:
+    """Return what stock of this thickness dresses to, as `dressed_thickness` does."""
+    nominal = thickness.nominal * steps_per_unit(shop.unit)
+    if surfaced != "rough":
         return int(nominal)
     if shop.thickness_allowance is not None:
         return max(0, int(nominal) - shop.thickness_allowance)
-    inch = _inch(shop.unit) * steps_per_unit(shop.unit)
+    inch = inch_in(shop.unit) * steps_per_unit(shop.unit)
     loss = Fraction(3, 16) if nominal <= Fraction(3, 2) * inch else Fraction(1, 4)
     return max(0, int(nominal - loss * inch))
 
@@ -197,7 +202,7 @@ def tally_thickness(board: Board, unit: Unit) -> Fraction:
     In inches lumber under 1 in counts as 1 in, and surfaced lumber as the rough quarter
     it was made from (common practice). Metric boards count as they measure.
     """
-    inches = board.thickness.nominal / _inch(unit)
+    inches = board.thickness.nominal / inch_in(unit)
     if unit is Unit.MM:
         return inches
     if board.surfaced != "rough":
@@ -222,10 +227,5 @@ def board_feet(board: Board, unit: Unit) -> Fraction:
 
 def area_feet(board: Board, area: Fraction | int, unit: Unit) -> Fraction:
     """Return the board feet under `area` (square grid steps) of a board's face."""
-    inch = _inch(unit) * steps_per_unit(unit)
+    inch = inch_in(unit) * steps_per_unit(unit)
     return tally_thickness(board, unit) * area / (inch * inch * 144)
-
-
-def _inch(unit: Unit) -> Fraction:
-    """Return one inch in `unit`."""
-    return MM_PER_INCH if unit is Unit.MM else Fraction(1)
