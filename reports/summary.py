@@ -1,0 +1,117 @@
+"""A plan as about ten lines of text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from nesting.plan import COMPLETE, Plan
+from nesting.project import Project
+from reports.plaintext import counted, labelled, money, percent, wood
+from stock.boards import RACK
+
+_SHOWN = 12  # parts that are short, before the rest is only counted
+
+
+def summary(project: Project, plan: Plan) -> str:
+    """Return what a maker wants to know first: what to buy, what it costs, how good it is."""
+    return labelled(_lines(project, plan))
+
+
+def _lines(project: Project, plan: Plan) -> Iterator[tuple[str, str]]:
+    """Yield a label and a text per line, most wanted first."""
+    yield "plan", _status(project, plan)
+    yield from _shortages(plan)
+    yield from _shopping(plan)
+    yield from _money(project, plan)
+    yield "proven", _bound(project, plan)
+    yield "wood", _wood(project, plan)
+    yield "glue-ups", counted(len(plan.panels), "panel")
+    kept = sum(offcut.keep for board in plan.boards for offcut in board.offcuts)
+    yield "offcuts", f"{kept} worth keeping"
+    yield from (("note", note) for note in plan.notes)
+
+
+def _status(project: Project, plan: Plan) -> str:
+    """Say whether everything is made."""
+    wanted = sum(part.copies for part in project.parts)
+    if plan.status == COMPLETE:
+        return f"{plan.project}: complete, {counted(wanted, 'piece')} to make"
+    return (
+        f"{plan.project}: SHORT, the wood at hand does not make "
+        f"{len(plan.short)} of {counted(wanted, 'piece')}"
+    )
+
+
+def _shortages(plan: Plan) -> Iterator[tuple[str, str]]:
+    """Yield the parts that are short, once per part and reason."""
+    grouped: dict[tuple[str, str], list[int]] = {}
+    for short in plan.short:
+        grouped.setdefault((short.part, short.why), []).append(short.copy)
+    for (part, why), copies in list(grouped.items())[:_SHOWN]:
+        yield "short", f"{len(copies)} of {part}: {why}"
+    if len(grouped) > _SHOWN:
+        yield "short", f"and {len(grouped) - _SHOWN} more, listed in the workbook"
+
+
+def _shopping(plan: Plan) -> Iterator[tuple[str, str]]:
+    """Yield the boards to buy, a line per yard, and those taken from the rack."""
+    boards: dict[str, list[str]] = {}
+    for board in plan.boards:
+        boards.setdefault(RACK if not board.bought else board.where, []).append(board.board)
+    owned = boards.pop(RACK, [])
+    if not boards:
+        yield "buy", "nothing"
+    for yard, names in boards.items():
+        yield "buy", f"{yard}: {counted(len(names), 'board')}: {', '.join(names)}"
+    if owned:
+        yield "rack", f"{counted(len(owned), 'board')}: {', '.join(owned)}"
+
+
+def _money(project: Project, plan: Plan) -> Iterator[tuple[str, str]]:
+    """Yield what leaves the purse, and what the plan makes small."""
+    totals = plan.totals
+    extras = [
+        f"{name} {money(amount)}"
+        for name, amount in (("trips", totals.trips), ("smallest orders", totals.top_ups))
+        if amount.is_finite() and amount
+    ]
+    yield "to pay", "; ".join([money(totals.to_pay), *extras])
+    if project.tariff.by_feet:
+        yield "cost", f"{money(totals.cost)} board feet, less kept offcuts"
+    else:
+        yield (
+            "cost",
+            f"{money(totals.cost)} with owned wood {_or_nothing(totals.owned_wood)} and "
+            f"sawing {_or_nothing(totals.sawing)}, "
+            f"less kept offcuts {_or_nothing(totals.credit)}",
+        )
+
+
+def _or_nothing(amount: Decimal) -> str:
+    """Return an amount, or that a plan file did not state it."""
+    return money(amount) if amount.is_finite() else "(not stated)"
+
+
+def _bound(project: Project, plan: Plan) -> str:
+    """Say in plain words how good the plan is known to be."""
+    totals = plan.totals
+    what = "takes less than" if project.tariff.by_feet else "costs less than"
+    if totals.gap is None:
+        return "nothing: no useful lower bound was found"
+    if totals.cost <= totals.bound:
+        return "the best there is: no plan under the same cutting rules costs less"
+    return (
+        f"no plan under the same cutting rules {what} {money(totals.bound)}; "
+        f"this one is within {percent(totals.gap)} of that"
+    )
+
+
+def _wood(project: Project, plan: Plan) -> str:
+    """Say how much wood is bought and used, and how well."""
+    totals = plan.totals
+    return (
+        f"{wood(totals.board_feet_bought, project.unit)} bought, "
+        f"{wood(totals.board_feet_used, project.unit)} cut up, "
+        f"{percent(totals.yield_)} of it ends in blanks"
+    )
