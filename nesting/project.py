@@ -2,15 +2,33 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from pathlib import Path
 
+from nesting.contract import TABLES
 from nesting.parts import Part
-from stock.boards import Board
+from nesting.reading import (
+    boards_from,
+    find_doubles,
+    find_unknown,
+    missing_files,
+    parts_from,
+    prices_from,
+    shop_from,
+    spelled,
+    yards_from,
+)
+from stock.boards import RACK, Board
+from stock.cells import Record, records_of
 from stock.errors import Fault
-from stock.measures import Unit
+from stock.measures import Unit, supply_steps
+from stock.rows import Findings, read_tables, suggestion
 from stock.shop import Shop
 from stock.yards import Price, Tariff, Yard, tariff_for
+
+Records = Mapping[str, tuple[Record, ...]]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -70,3 +88,152 @@ class Project:
     def board(self, name: str) -> Board:
         """Return the board called `name`; KeyError if there is none."""
         return {board.name: board for board in self.boards}[name]
+
+
+def read_project(path: Path | str) -> Project:
+    """Return the project in a workbook or a folder of CSV files, checked across tables.
+
+    Raises
+    ------
+    InputError
+        With every fault of every table, in the order of the tables, or with the reason
+        why the file can't be read at all.
+    """
+    path = Path(path)
+    findings = Findings()
+    rows = read_tables(path, TABLES, findings)
+    shop = shop_from(rows["Shop"], findings)
+    records = _one_spelling(
+        {
+            table.name: records_of(rows[table.name], table, shop.unit, findings)
+            for table in TABLES
+            if table.name != "Shop"
+        }
+    )
+    project = _assembled(path, shop, records, findings)
+    findings.warnings += missing_files(records["Parts"], records["Boards"], _folder(path))
+    findings.check()
+    findings.warnings += _warnings(project, records)
+    return replace(project, warnings=findings.in_order(findings.warnings))
+
+
+def _folder(path: Path) -> Path:
+    """Return the folder that paths in a project start from."""
+    return path if path.is_dir() else path.parent
+
+
+def _assembled(path: Path, shop: Shop, records: Records, findings: Findings) -> Project:
+    """Return the project of all sound rows, and find what is wrong across tables."""
+    unit = shop.unit
+    yards = [one["yard"] for one in records["Yards"] if one.get("yard")]
+    thicknesses = {
+        one["sheet"]: one["thickness"]
+        for one in records["Sheets"]
+        if one.get("sheet") and one.get("thickness")
+    }
+    return Project(
+        name=path.resolve().name if path.is_dir() else path.stem,
+        shop=shop,
+        parts=parts_from(records["Parts"], thicknesses, unit, findings),
+        boards=boards_from(records["Boards"], records["Marks"], yards, unit, findings),
+        yards=yards_from(records["Yards"], findings),
+        prices=prices_from(records["Prices"], yards, unit, findings),
+        sheets=_sheets_from(records["Sheets"], yards, unit, findings),
+        supplies=tuple(_supply(one) for one in records["Supplies"] if one.is_whole),
+    )
+
+
+def _sheets_from(
+    records: tuple[Record, ...], yards: list[str], unit: Unit, findings: Findings
+) -> tuple[Sheet, ...]:
+    """Return the sheet goods."""
+    find_doubles(records, "sheet", findings)
+    for record in records:
+        find_unknown(record, "where", (RACK, *yards), "a yard of the table Yards", findings)
+    return tuple(
+        Sheet(
+            name=record["sheet"],
+            where=spelled(record["where"], (RACK, *yards)) or record["where"],
+            length=supply_steps(record["length"], unit),
+            width=supply_steps(record["width"], unit),
+            thickness=supply_steps(record["thickness"], unit),
+            has_grain=record["grain"] == "length",
+            qty=record["qty"],
+            price=record["price"],
+        )
+        for record in records
+        if record.is_whole
+    )
+
+
+def _supply(record: Record) -> Supply:
+    """Turn a sound row into a supply."""
+    return Supply(
+        item=record["item"],
+        qty=record["qty"],
+        unit=record["unit"],
+        pack=record["pack"],
+        price=record["price"],
+        note=record["note"] or "",
+    )
+
+
+def _one_spelling(records: Records) -> Records:
+    """Return the records with each species spelled one way, whatever its case.
+
+    A sheet material keeps the name it has in Sheets, a wood its first spelling.
+    """
+    known = [one["sheet"] for one in records["Sheets"] if one.get("sheet")]
+    first = {name.casefold(): name for name in reversed(known)}
+
+    def respelled(record: Record) -> Record:
+        name = record.get("species")
+        if name is None:
+            return record
+        own = name if name in known else first.setdefault(name.casefold(), name)
+        return replace(record, values={**record.values, "species": own})
+
+    return {
+        table: tuple(respelled(record) for record in rows)
+        for table, rows in records.items()
+    }
+
+
+def _warnings(project: Project, records: Records) -> Iterable[Fault]:
+    """Yield what a sound project may still have forgotten."""
+    yield from _unlisted_species(project, records["Parts"])
+    yield from _unpriced_boards(project, records["Boards"])
+
+
+def _unlisted_species(project: Project, parts: tuple[Record, ...]) -> Iterable[Fault]:
+    """Yield a warning for the first part of every species that nobody has or sells."""
+    woods = [board.species for board in project.boards]
+    woods += [line.species for line in project.prices]
+    if not woods:
+        if parts:
+            rule = (
+                "no boards and no prices are listed: the design can be checked, not planned"
+            )
+            yield Fault(parts[0].row.source, None, None, rule)
+        return
+    known = dict.fromkeys([*woods, *(sheet.name for sheet in project.sheets)])
+    told: set[str] = set()
+    for part in parts:
+        species = part["species"]
+        if species not in known and species not in told:
+            told.add(species)
+            hint = suggestion(species, known)
+            yield part.fault("species", f"no board, price or sheet of this is listed{hint}")
+
+
+def _unpriced_boards(project: Project, boards: tuple[Record, ...]) -> Iterable[Fault]:
+    """Yield a warning for every board on offer that would count as free."""
+    tariff = project.tariff
+    if tariff.by_feet:
+        return
+    for record, board in zip(boards, project.boards, strict=True):
+        if not board.is_owned and tariff.rate(board) is None:
+            rule = (
+                f"no price, here or in Prices of {board.where!r}: the board counts as free"
+            )
+            yield record.fault("price", rule)
