@@ -1,0 +1,163 @@
+"""Whether a plan makes what the project asks for: copies, builds, staves and layers."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+
+from nesting.parts import Part
+from nesting.plan import COMPLETE, SHORT, PanelPlan, Piece
+from nesting.verify_rules import Case, Violation
+from nesting.verify_sizes import finished_ways
+
+Copy = tuple[str, int]
+
+
+def check_parts(case: Case) -> Iterator[Violation]:
+    """Yield what is wrong with what is made, and how it is built up."""
+    yield from _names(case)
+    yield from _strangers(case)
+    yield from _copies(case)
+    yield from _status(case)
+    yield from _builds(case)
+    yield from _staves(case)
+    yield from _layers(case)
+
+
+def _pieces(case: Case) -> list[Piece]:
+    """Return all pieces, of boards and of sheets."""
+    cuts = (*case.plan.boards, *case.plan.sheets)
+    return [piece for cut in cuts for piece in cut.pieces]
+
+
+def _names(case: Case) -> Iterator[Violation]:
+    counts = Counter(piece.name for piece in _pieces(case))
+    for name, count in counts.items():
+        if count > 1:
+            yield Violation("names", f"piece {name!r}", f"{count} pieces have this name")
+
+
+def _strangers(case: Case) -> Iterator[Violation]:
+    claims = [
+        *((f"piece {piece.name!r}", piece.part, piece.copy) for piece in _pieces(case)),
+        *(("a panel", panel.part, panel.copy) for panel in case.plan.panels),
+        *(("a shortage", short.part, short.copy) for short in case.plan.short),
+    ]
+    for what, name, copy in claims:
+        part = case.parts.get(name)
+        if part is None:
+            yield Violation("parts", what, f"the project has no part {name!r}")
+        elif not 1 <= copy <= part.copies:
+            text = f"is for copy {copy} of {name!r}, which has {part.copies}"
+            yield Violation("parts", what, text)
+
+
+def _units(case: Case) -> dict[Copy, list[int]]:
+    """Return for each copy the layers that are made for it: pieces and whole panels."""
+    found: dict[Copy, list[int]] = defaultdict(list)
+    for piece in _pieces(case):
+        if piece.role != "stave":
+            found[piece.part, piece.copy].append(piece.layer)
+    for panel in case.plan.panels:
+        found[panel.part, panel.copy].append(panel.layer)
+    return found
+
+
+def _copies(case: Case) -> Iterator[Violation]:
+    units = _units(case)
+    short = Counter((short.part, short.copy) for short in case.plan.short)
+    for part in case.project.parts:
+        for copy in range(1, part.copies + 1):
+            made = units.get((part.name, copy), [])
+            text = _count_fault(part, made, short[part.name, copy])
+            if text:
+                yield Violation("copies", f"part {part.name!r}, copy {copy}", text)
+
+
+def _count_fault(part: Part, made: list[int], short: int) -> str | None:
+    """Say what is wrong with the count of one copy; None if all is well."""
+    if short > 1:
+        return "is listed as short more than once"
+    if short:
+        return "is made and listed as short" if made else None
+    if not made:
+        return None if part.source == "offcut" else "is neither made nor listed as short"
+    if part.build != "laminate" and len(made) > 1:
+        return f"is made {len(made)} times"
+    return None
+
+
+def _status(case: Case) -> Iterator[Violation]:
+    wanted = SHORT if case.plan.short else COMPLETE
+    if case.plan.status != wanted:
+        text = f"must be {wanted!r}, is {case.plan.status!r}"
+        yield Violation("status", "status of the plan", text)
+
+
+def _builds(case: Case) -> Iterator[Violation]:
+    for piece in _pieces(case):
+        part = case.parts.get(piece.part)
+        text = _build_fault(case, part, piece.role) if part else None
+        if text:
+            yield Violation("build", f"piece {piece.name!r}", text)
+
+
+def _build_fault(case: Case, part: Part, role: str) -> str | None:
+    """Say why a part can't have pieces of this role; None if it can."""
+    if part.species in case.sheets:
+        return None if role == "solid" else f"is cut from sheet goods, so no {role}"
+    roles = {
+        "solid": ("solid",),
+        "panel": ("stave",),
+        "laminate": ("layer", "stave"),
+    }.get(part.build, ("solid", "stave"))
+    if role not in roles:
+        return f"is a {role}, but the build of {part.name!r} is {part.build!r}"
+    widest = case.project.shop.widest_solid
+    narrowest = min(across for _, across in finished_ways(part))
+    if role != "stave" and part.build != "solid" and narrowest > widest:
+        return (
+            f"is one piece of wood {case.size(narrowest)} wide when finished, "
+            f"more than {case.size(widest)}"
+        )
+    return None
+
+
+def _staves(case: Case) -> Iterator[Violation]:
+    sawn = {
+        piece.name: (cut.board, piece.width, piece.part, piece.copy, piece.layer)
+        for cut in case.plan.boards
+        for piece in cut.pieces
+        if piece.role == "stave"
+    }
+    placed: Counter[str] = Counter()
+    for panel in case.plan.panels:
+        for stave in panel.staves:
+            placed[stave.piece] += 1
+            glued = (stave.board, stave.width, panel.part, panel.copy, panel.layer)
+            if sawn.get(stave.piece) != glued:
+                text = f"the panel's stave {stave.piece!r} is not sawn like this"
+                yield Violation("staves", _panel_place(panel), text)
+    for name in sawn:
+        if placed[name] != 1:
+            text = f"lies in {placed[name]} panels, must lie in one"
+            yield Violation("staves", f"piece {name!r}", text)
+
+
+def _panel_place(panel: PanelPlan) -> str:
+    return f"panel {panel.part!r}, copy {panel.copy}"
+
+
+def _layers(case: Case) -> Iterator[Violation]:
+    for (name, copy), layers in _units(case).items():
+        part = case.parts.get(name)
+        if part is None:
+            continue
+        if part.build == "laminate":
+            sound = len(layers) >= 2 and sorted(layers) == list(range(1, len(layers) + 1))
+        else:
+            sound = set(layers) == {1}
+        if not sound:
+            shown = ", ".join(map(str, sorted(layers)))
+            text = f"layers {shown} are made"
+            yield Violation("layers", f"part {name!r}, copy {copy}", text)
