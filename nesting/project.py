@@ -16,10 +16,10 @@ from nesting.reading import (
     missing_files,
     parts_from,
     prices_from,
-    shop_from,
     spelled,
     yards_from,
 )
+from nesting.settings import shop_from
 from stock.boards import RACK, Board
 from stock.cells import Record, records_of
 from stock.errors import Fault
