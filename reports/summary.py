@@ -14,7 +14,7 @@ _SHOWN = 12  # parts that are short, before the rest is only counted
 
 
 def summary(project: Project, plan: Plan) -> str:
-    """Return what a maker wants to know first: what to buy, what it costs, how good it is."""
+    """Return what a maker asks first: what to buy, what it costs, how good it is."""
     return labelled(_lines(project, plan))
 
 

@@ -1,0 +1,381 @@
+"""The command line: thin commands, and errors turned into exit codes.
+
+Exit codes: 0 the plan is complete (or accepted); 1 the wood at hand does not make
+everything (or the plan is refused); 2 wrong input or a wrong call; 3 our own plan was
+refused by our own verifier, so nothing was written; 70 any other bug; 130 given up by a
+second Ctrl-C.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+import sys
+import traceback
+from collections.abc import Sequence
+from importlib import metadata
+from pathlib import Path
+from typing import Any, NoReturn
+
+import click
+
+from nesting.blanks import blanks_for
+from nesting.fitting import misfits
+from nesting.plan import COMPLETE, Plan
+from nesting.planfile import plan_from_json, write_plan
+from nesting.project import read_project
+from nesting.solve import SolveParams
+from nesting.verify import verify as violations_of
+from reports.checkup import checkup
+from reports.plaintext import counted, money
+from reports.scenarios import copy_scenario, scenario_names
+from reports.summary import summary
+from reports.watch import search
+from reports.workbook import write_workbook
+from stock.errors import Fault, InputError, VerificationError
+
+DONE, SHORT_OF_WOOD, WRONG_INPUT, REFUSED, BUG, GIVEN_UP = 0, 1, 2, 3, 70, 130
+PIPE_CLOSED = 141  # what a shell reports of a program that lost its reader
+
+DEMO_SECONDS = 12.0
+
+
+class Amount(click.ParamType):
+    """A finite number within limits, both of which will do."""
+
+    name = "number"
+
+    def __init__(self, low: float, high: float) -> None:
+        self._low, self._high = low, high
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """Return the number, or let click say which ones are accepted."""
+        try:
+            number = float(str(value))
+        except ValueError:
+            number = math.nan
+        if not self._low <= number <= self._high:
+            self.fail(
+                f"a number from {self._low:g} to {self._high:g}, got {value!r}", param, ctx
+            )
+        return number
+
+
+class Shown(click.Command):
+    """A command whose help ends with an example of its use on the demo."""
+
+    def __init__(self, *args: Any, example: str, **extra: Any) -> None:  # noqa: ANN401
+        super().__init__(*args, **extra)
+        self.example = example
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the example as it is typed, unwrapped."""
+        del ctx
+        formatter.write(
+            f"\nExample, on the files that `stavewright demo` makes:\n  {self.example}\n"
+        )
+
+
+class Commands(click.Group):
+    """A group of commands whose errors are one line each, without a traceback."""
+
+    def main(self, args: Sequence[str] | None = None, **extra: Any) -> NoReturn:  # noqa: ANN401
+        """Run a command and leave with its exit code."""
+        extra["standalone_mode"] = False
+        try:
+            code = super().main(args, **extra)
+            sys.stdout.flush()
+        except click.ClickException as problem:
+            code = _tell(WRONG_INPUT, problem.format_message())
+        except InputError as problem:
+            code = _tell(WRONG_INPUT, *map(str, problem.faults))
+        except VerificationError as problem:
+            code = _tell(REFUSED, *map(str, problem.violations), _APOLOGY)
+        except (BrokenPipeError, SystemExit):  # click leaves by the latter
+            code = _abandon_output()
+        except OSError as problem:
+            code = _tell(WRONG_INPUT, str(problem))
+        except (KeyboardInterrupt, click.Abort):
+            _give_up()
+        except Exception:  # noqa: BLE001 - a bug must not look like a shortage (exit 1)
+            traceback.print_exc()
+            code = BUG
+        sys.exit(code if isinstance(code, int) else DONE)
+
+
+SECONDS = Amount(0.1, 86_400)
+
+_APOLOGY = (
+    "the plan failed its own verification and nothing was written: this is a bug in "
+    "stavewright, please report it with the project file"
+)
+
+
+def version() -> str:
+    """Return the installed version, or that there is none."""
+    try:
+        return metadata.version("stavewright")
+    except metadata.PackageNotFoundError:
+        return "(not installed)"
+
+
+@click.group(
+    cls=Commands,
+    no_args_is_help=False,
+    invoke_without_command=True,
+    epilog="Start with the demo: stavewright demo",
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 88},
+)
+@click.version_option(version(), message="stavewright %(version)s")
+@click.pass_context
+def main(ctx: click.Context) -> None:
+    """Plan the wood of a piece of furniture: what to buy and how to cut it."""
+    if ctx.invoked_subcommand is None:
+        click.echo(ctx.get_help())
+
+
+_project = click.argument(
+    "project", type=click.Path(exists=True, path_type=Path), metavar="PROJECT"
+)
+_seconds = click.option(
+    "--time",
+    "seconds",
+    type=SECONDS,
+    metavar="SECONDS",
+    default=SolveParams.seconds,
+    show_default=True,
+    help="Longest search, in seconds; it stops sooner if the gap is reached.",
+)
+
+
+@main.command(cls=Shown, example="stavewright demo hall-bench")
+@click.argument(
+    "name",
+    type=click.Choice(scenario_names()),
+    metavar="[NAME]",
+    default=scenario_names()[0],
+)
+@click.option(
+    "--into",
+    type=click.Path(file_okay=False, path_type=Path),
+    metavar="DIR",
+    default=Path(),
+    help="Folder to copy the demo into.  [default: the current folder]",
+)
+@click.option(
+    "--time",
+    "seconds",
+    type=SECONDS,
+    metavar="SECONDS",
+    default=DEMO_SECONDS,
+    show_default=True,
+    help="Longest search, in seconds.",
+)
+def demo(name: str, into: Path, seconds: float) -> int:
+    """Copy a demo project into a folder and plan it.
+
+    NAME is a shipped project: hall-bench (inches; the default) or wall-shelves
+    (millimetres). The tables go to DIR/NAME, the plan to DIR/NAME-plan.xlsx and
+    DIR/NAME-plan.json. All wood, yards and prices of the demos are invented.
+    """
+    folder = copy_scenario(name, into)
+    workbook = into / f"{name}-plan.xlsx"
+    return _plan(
+        folder, workbook, workbook.with_suffix(".json"), SolveParams(seconds=seconds)
+    )
+
+
+@main.command(cls=Shown, example="stavewright check hall-bench")
+@_project
+def check(project: Path) -> int:
+    """Report every fault of a project, and what it asks for.
+
+    PROJECT is a workbook (.xlsx) or a folder of CSV files. Prints the rough blanks, the
+    panels to glue up, the net wood by species and thickness, and what no listed board
+    gives. Nothing is written.
+    """
+    content = read_project(project)
+    blanks = blanks_for(content)
+    lost = misfits(content, blanks)
+    click.echo(checkup(content, blanks, lost))
+    return SHORT_OF_WOOD if lost else DONE
+
+
+@main.command(
+    cls=Shown, example="stavewright plan hall-bench --time 30 --json hall-bench-plan.json"
+)
+@_project
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="FILE.xlsx",
+    help="Workbook to write.  [default: PROJECT-plan.xlsx in the current folder]",
+)
+@click.option(
+    "--json",
+    "json_file",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="FILE.json",
+    help="Also write the plan as JSON, for other programs.  [default: not written]",
+)
+@_seconds
+@click.option(
+    "--seed",
+    type=click.IntRange(0, 9999),
+    metavar="N",
+    default=SolveParams.seed,
+    show_default=True,
+    help="Start of the random choices; another seed may find another plan.",
+)
+@click.option(
+    "--gap",
+    type=Amount(0, 100),
+    metavar="PERCENT",
+    default=100 * SolveParams.gap,
+    show_default=True,
+    help="Stop once the cost is proven to be within this many percent of the least.",
+)
+def plan(
+    project: Path,
+    output: Path | None,
+    json_file: Path | None,
+    seconds: float,
+    seed: int,
+    gap: float,
+) -> int:
+    """Plan what to buy and how to cut it, and write a workbook.
+
+    PROJECT is a workbook (.xlsx) or a folder of CSV files. Ctrl-C once ends the search
+    and keeps the best plan so far; twice gives up and writes nothing. A plan file that
+    is there already is replaced.
+    """
+    params = SolveParams(seconds=seconds, seed=seed, gap=gap / 100)
+    return _plan(project, output or _default_output(project), json_file, params)
+
+
+@main.command(cls=Shown, example="stavewright verify hall-bench hall-bench-plan.json")
+@_project
+@click.argument(
+    "plan_file",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    metavar="PLAN.json",
+)
+def verify(project: Path, plan_file: Path) -> int:
+    """Check a plan file against its project, whoever made it.
+
+    Leaves with 0 if the plan keeps every rule, with 1 if not; each broken rule is a
+    line.
+    """
+    content = read_project(project)
+    made = plan_from_json(_read_text(plan_file), content.unit)
+    broken = violations_of(content, made)
+    for violation in broken:
+        click.echo(str(violation))
+    click.echo(_verdict(made, len(broken)))
+    return SHORT_OF_WOOD if broken else DONE
+
+
+def _plan(
+    project: Path, workbook: Path, json_file: Path | None, params: SolveParams
+) -> int:
+    """Plan a project and write the plan; nothing is written unless all of it went well."""
+    content = read_project(project)
+    _refuse_outputs(project, workbook, json_file)
+    for warning in content.warnings:
+        click.echo(f"note: {warning}", err=True)
+    made = search(content, params, sys.stderr)
+    write_workbook(workbook, content, made)
+    if json_file:
+        write_plan(json_file, made)
+    click.echo(summary(content, made))
+    click.echo(_written(workbook, json_file))
+    return DONE if made.status == COMPLETE else SHORT_OF_WOOD
+
+
+def _default_output(project: Path) -> Path:
+    """Return the workbook a project's plan goes to unless another is named."""
+    return Path(f"{_name(project)}-plan.xlsx")
+
+
+def _name(project: Path) -> str:
+    """Return the name of a project: its folder's, or its file's without the ending."""
+    return project.resolve().name if project.is_dir() else project.stem
+
+
+def _refuse_outputs(project: Path, workbook: Path, json_file: Path | None) -> None:
+    """Refuse, before hours are spent, to write where a plan can't or mustn't go."""
+    faults = _output_faults(project, workbook, ".xlsx")
+    if json_file:
+        faults += _output_faults(project, json_file, ".json")
+    if faults:
+        raise InputError(faults)
+
+
+def _output_faults(project: Path, output: Path, ending: str) -> list[Fault]:
+    """Return what speaks against writing to `output`."""
+    if output.suffix.lower() != ending:
+        rule = f"a file to write here ends in {ending}"
+    elif output.is_dir():
+        rule = "is a folder"
+    elif output.resolve() == project.resolve():
+        rule = "is the project itself and is not overwritten"
+    elif not output.absolute().parent.is_dir():
+        rule = "its folder does not exist"
+    elif not os.access(output.absolute().parent, os.W_OK):
+        rule = "its folder can't be written to"
+    else:
+        return []
+    return [Fault(str(output), None, None, rule)]
+
+
+def _read_text(path: Path) -> str:
+    """Return the text of a file.
+
+    Raises
+    ------
+    InputError
+        If it is not UTF-8 text.
+    """
+    try:
+        return path.read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        raise InputError([Fault(str(path), None, None, "is not UTF-8 text")]) from None
+
+
+def _written(workbook: Path, json_file: Path | None) -> str:
+    """Say which files were written."""
+    return f"written to {workbook}" + (f" and {json_file}" if json_file else "")
+
+
+def _verdict(made: Plan, broken: int) -> str:
+    """Return the last line of a verification."""
+    if broken:
+        return f"refused: {counted(broken, 'rule')} broken"
+    pieces = sum(len(board.pieces) for board in (*made.boards, *made.sheets))
+    return (
+        f"accepted: {counted(len(made.boards), 'board')}, {counted(pieces, 'piece')}, "
+        f"{counted(len(made.panels), 'panel')}, cost {money(made.totals.cost)}"
+    )
+
+
+def _tell(code: int, *lines: str) -> int:
+    """Write error lines to stderr and return the exit code."""
+    for line in lines:
+        click.echo(line, err=True)
+    return code
+
+
+def _abandon_output() -> int:
+    """Return the exit code after the reader of our output went away."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return PIPE_CLOSED
+
+
+def _give_up() -> NoReturn:
+    """Leave at once: a search that still runs in its thread must not hold us back."""
+    click.echo("given up", err=True)
+    sys.stderr.flush()
+    os._exit(GIVEN_UP)

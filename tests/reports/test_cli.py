@@ -1,0 +1,421 @@
+"""Commands, exit codes, error lines, Ctrl-C."""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import signal
+import subprocess
+import sys
+import threading
+from dataclasses import replace
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from nesting.plan import Plan, Shortage
+from nesting.planfile import plan_from_json, plan_to_json
+from nesting.project import Project
+from nesting.solve import Progress, SolveParams
+from reports import cli, watch
+from stock.errors import Fault, InputError, VerificationError
+from stock.measures import Unit
+from tests.samples import bench_plan, bench_project, block_plan, inch
+
+posix = pytest.mark.skipif(os.name == "nt", reason="signals and pipes of POSIX")
+
+
+def run(*arguments: object) -> Result:
+    """Run a command the way a shell would, but inside this process."""
+    return CliRunner().invoke(cli.main, [str(argument) for argument in arguments])
+
+
+class Shop:
+    """A shop whose project and plan are the low bench of the samples, laid out by hand."""
+
+    def __init__(self) -> None:
+        self.project: Project | InputError = bench_project()
+        self.plan: Plan | Exception = bench_plan()
+        self.asked: list[SolveParams] = []
+
+    def read(self, path: Path) -> Project:
+        if isinstance(self.project, InputError):
+            raise self.project
+        return self.project
+
+    def solve(self, project, params, on_progress, should_stop) -> Plan:
+        self.asked.append(params)
+        on_progress(Progress(0.1, "search", Decimal(106), Decimal(88), 0.2))
+        if isinstance(self.plan, Exception):
+            raise self.plan
+        return self.plan
+
+
+@pytest.fixture
+def shop(monkeypatch, tmp_path) -> Shop:
+    """The shop, in an empty folder that holds a project file `bench.xlsx`."""
+    shop = Shop()
+    monkeypatch.setattr(cli, "read_project", shop.read)
+    monkeypatch.setattr(watch, "solve", shop.solve)
+    monkeypatch.chdir(tmp_path)
+    Path("bench.xlsx").write_bytes(b"stands for a workbook")
+    return shop
+
+
+def files() -> set[str]:
+    """What lies in the current folder beside the project."""
+    return {path.name for path in Path().iterdir()} - {"bench.xlsx"}
+
+
+# --- plan -----------------------------------------------------------------------------
+
+
+def test_a_complete_plan_leaves_with_0_and_writes_workbook_and_plan_file(shop):
+    result = run("plan", "bench.xlsx", "--json", "bench.json")
+    assert result.exit_code == 0
+    assert files() == {"bench-plan.xlsx", "bench.json"}
+    assert result.stdout.startswith("plan      Low bench: complete")
+    assert result.stdout.endswith("written to bench-plan.xlsx and bench.json\n")
+    text = Path("bench.json").read_text(encoding="utf-8")
+    read = plan_from_json(text, Unit.INCH)
+    assert [board.cuts for board in read.boards] == [b.cuts for b in bench_plan().boards]
+
+
+def test_progress_goes_to_stderr_only(shop):
+    result = run("plan", "bench.xlsx")
+    assert "search" in result.stderr
+    assert "search" not in result.stdout
+
+
+def test_a_short_plan_leaves_with_1_and_is_written_all_the_same(shop):
+    short = (Shortage(part="Leg", copy=1, why="no wood is left"),)
+    shop.plan = replace(bench_plan(), status="short", short=short)
+    result = run("plan", "bench.xlsx")
+    assert result.exit_code == 1
+    assert files() == {"bench-plan.xlsx"}
+    assert "1 of Leg: no wood is left" in result.stdout
+
+
+def test_a_faulty_project_leaves_with_2_and_a_line_per_fault(shop):
+    shop.project = InputError(
+        [
+            Fault("Parts", 3, "qty", "a whole number is expected", "x"),
+            Fault("Boards", None, None, "the sheet is missing"),
+        ]
+    )
+    for command in ("plan", "check"):
+        result = run(command, "bench.xlsx")
+        assert result.exit_code == 2
+        assert result.stdout == ""
+        assert result.stderr.splitlines() == [
+            "Parts, row 3, column 'qty': a whole number is expected, got 'x'",
+            "Boards: the sheet is missing",
+        ]
+    assert files() == set()
+
+
+def test_a_plan_that_fails_its_own_verification_leaves_with_3_and_writes_nothing(shop):
+    shop.plan = VerificationError(["board 'Y1': pieces overlap"])
+    result = run("plan", "bench.xlsx", "--json", "bench.json")
+    assert result.exit_code == 3
+    assert result.stderr.splitlines()[-2] == "board 'Y1': pieces overlap"
+    assert "please report" in result.stderr.splitlines()[-1]
+    assert files() == set()
+
+
+def test_a_bug_is_not_mistaken_for_a_shortage(shop):
+    shop.plan = ZeroDivisionError("a bug")
+    result = run("plan", "bench.xlsx")
+    assert result.exit_code == 70
+    assert "Traceback" in result.stderr
+    assert files() == set()
+
+
+def test_options_reach_the_search_in_its_own_units(shop):
+    run("plan", "bench.xlsx", "--time", "7", "--seed", "3", "--gap", "2")
+    assert shop.asked == [SolveParams(seconds=7.0, seed=3, gap=0.02)]
+
+
+def test_defaults_are_those_of_the_search(shop):
+    run("plan", "bench.xlsx")
+    assert shop.asked == [SolveParams()]
+
+
+def test_the_workbook_of_a_folder_is_named_after_the_folder(shop):
+    Path("low bench").mkdir()
+    assert run("plan", "low bench").exit_code == 0
+    assert files() == {"low bench", "low bench-plan.xlsx"}
+
+
+def test_warnings_of_the_project_are_shown_beside_the_plan(shop):
+    warning = Fault("Boards", 1, "widht", "unknown column; the nearest is 'width'")
+    shop.project = replace(bench_project(), warnings=(warning,))
+    result = run("plan", "bench.xlsx")
+    assert f"note: {warning}" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("options", "reason"),
+    [
+        (("-o", "bench.xlsx"), "is the project itself and is not overwritten"),
+        (("-o", "./bench.xlsx"), "is the project itself and is not overwritten"),
+        (("-o", "plan.csv"), "ends in .xlsx"),
+        (("--json", "parts.csv"), "ends in .json"),
+        (("-o", "nowhere/plan.xlsx"), "its folder does not exist"),
+    ],
+)
+def test_an_output_that_will_not_do_is_refused_before_the_search(shop, options, reason):
+    result = run("plan", "bench.xlsx", *options)
+    assert result.exit_code == 2
+    assert reason in result.stderr
+    assert len(result.stderr.splitlines()) == 1
+    assert shop.asked == []
+    assert Path("bench.xlsx").read_bytes() == b"stands for a workbook"
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        ("plan",),
+        ("plan", "not-there"),
+        ("plan", "bench.xlsx", "--time", "nan"),
+        ("plan", "bench.xlsx", "--time", "0"),
+        ("plan", "bench.xlsx", "--time", "inf"),
+        ("plan", "bench.xlsx", "--gap", "-1"),
+        ("plan", "bench.xlsx", "--seed", "1.5"),
+        ("plan", "bench.xlsx", "--unknown"),
+        ("verify", "bench.xlsx"),
+        ("demo", "no-such-demo"),
+        ("unknown",),
+    ],
+)
+def test_a_wrong_call_leaves_with_2_and_one_line(shop, call):
+    result = run(*call)
+    assert result.exit_code == 2
+    assert len(result.stderr.splitlines()) == 1
+    assert "Traceback" not in result.stderr
+    assert files() == set()
+
+
+def test_a_folder_that_can_not_be_written_is_one_line(shop, monkeypatch):
+    def refuse(*_args):
+        raise PermissionError(13, "Permission denied", "bench-plan.xlsx")
+
+    monkeypatch.setattr(cli, "write_workbook", refuse)
+    result = run("plan", "bench.xlsx")
+    assert result.exit_code == 2
+    assert result.stderr.splitlines()[-1].endswith("'bench-plan.xlsx'")
+
+
+# --- check ----------------------------------------------------------------------------
+
+
+def test_check_shows_blanks_panels_and_net_wood(shop):
+    result = run("check", "bench.xlsx")
+    assert result.exit_code == 0
+    text = result.stdout
+    # rail: 40 + 1 in long, 3 + 1/4 in wide; seat: 48 + 1 in, net 14 + 1/2 in
+    assert "Rail     1  41 x 3 1/4" in text
+    assert "Seat     1  49      14 1/2" in text
+    # net: (41 x 3 1/4 + 4 x 11 x 2 1/4 + 49 x 14 1/2) / 144 = 942.75 / 144 = 6.5; listed:
+    # 23/3 + 25/12 + 5/2 = 12.25
+    assert text.splitlines()[-1].split() == ["white", "oak", "4/4", "6.5", "12.2"]
+
+
+def test_check_leaves_with_1_when_no_board_gives_a_part(shop):
+    project = bench_project()
+    long = tuple(
+        replace(part, length=inch(120)) if part.name == "Rail" else part
+        for part in project.parts
+    )
+    shop.project = replace(project, parts=long)
+    result = run("check", "bench.xlsx")
+    assert result.exit_code == 1
+    assert "STOP: no listed wood gives\n1 of Rail: " in result.stdout
+    assert files() == set()
+
+
+def test_check_shows_warnings_among_its_results(shop):
+    warning = Fault("Boards", 1, "widht", "unknown column; the nearest is 'width'")
+    shop.project = replace(bench_project(), warnings=(warning,))
+    result = run("check", "bench.xlsx")
+    assert (result.exit_code, str(warning) in result.stdout) == (0, True)
+
+
+# --- verify ---------------------------------------------------------------------------
+
+
+def test_a_sound_plan_file_is_accepted(shop):
+    Path("plan.json").write_text(plan_to_json(bench_plan()), encoding="utf-8")
+    result = run("verify", "bench.xlsx", "plan.json")
+    assert (result.exit_code, result.stderr) == (0, "")
+    # boards Y1, Y2, R1; three staves, four legs, one rail
+    assert result.stdout == "accepted: 3 boards, 8 pieces, 1 panel, cost 105.70\n"
+
+
+def test_a_plan_file_that_breaks_rules_is_refused_with_a_line_each(shop):
+    content = json.loads(plan_to_json(bench_plan()))
+    content["boards"][0]["pieces"][2]["y"] = 0.0  # the rail onto the knot, off its rips
+    Path("plan.json").write_text(json.dumps(content), encoding="utf-8")
+    result = run("verify", "bench.xlsx", "plan.json")
+    *broken, last = result.stdout.splitlines()
+    assert result.exit_code == 1
+    assert any("Rail 1" in line for line in broken)
+    assert last == f"refused: {len(broken)} rules broken"
+
+
+@pytest.mark.parametrize(
+    "content", [b"{", b"[]", b"\xff\xfe", plan_to_json(block_plan()).encode()]
+)
+def test_a_file_that_is_no_plan_of_this_project_is_wrong_input(shop, content):
+    Path("plan.json").write_bytes(content)
+    result = run("verify", "bench.xlsx", "plan.json")
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    assert "Traceback" not in result.stderr
+
+
+# --- progress and Ctrl-C --------------------------------------------------------------
+
+
+class Terminal(io.StringIO):
+    """A stream that says it is a terminal."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+def news(seconds: float, cost: int | None = 106, phase: str = "search") -> Progress:
+    return Progress(seconds, phase, None if cost is None else Decimal(cost), None, None)
+
+
+def test_a_terminal_sees_one_line_redrawn():
+    stream = Terminal()
+    line = watch.ProgressLine(stream)
+    line(news(1, None))
+    line(news(2))
+    line.close()
+    text = stream.getvalue()
+    assert (text.count("\n"), text.count("\r")) == (1, 2)
+    assert "cost 106.00" in text.split("\r")[-1]
+
+
+def test_a_shorter_line_wipes_out_a_longer_one():
+    stream = Terminal()
+    line = watch.ProgressLine(stream)
+    line(news(1, 1_000_000))
+    line(news(2, None))
+    before, after = stream.getvalue().split("\r")[1:]
+    assert len(after) >= len(before)
+
+
+def test_a_pipe_sees_a_line_per_phase_and_then_one_now_and_then():
+    stream = io.StringIO()
+    line = watch.ProgressLine(stream)
+    for seconds in range(12):  # quiet for 5 s: seconds 0, 5 and 10 are shown
+        line(news(seconds))
+    line(news(12, phase="layout"))
+    line.close()
+    shown = [text.split()[0] for text in stream.getvalue().splitlines()]
+    assert shown == ["0.0", "5.0", "10.0", "12.0"]
+
+
+def test_progress_names_cost_bound_and_gap():
+    progress = Progress(3.0, "search", Decimal("105.70"), Decimal(88), 0.2)
+    assert watch.progress_text(progress) == (
+        "  3.0 s  cost 105.70  at least 88.00  gap 20.0 %  search"
+    )
+
+
+SCRIPT = """
+import sys, time
+from pathlib import Path
+from nesting.solve import Progress
+from reports import cli, watch
+from tests.samples import bench_plan, bench_project
+
+def solve(project, params, on_progress, should_stop):
+    on_progress(Progress(0.0, "ready", None, None, None))
+    while not (should_stop() and {obeys}):
+        time.sleep(0.02)
+    return bench_plan()
+
+watch.solve = solve
+cli.read_project = lambda path: bench_project()
+cli.main()
+"""
+
+
+def interrupted(folder: Path, times: int, *, obeys: bool) -> tuple[int, str]:
+    """Plan in a process of its own, press Ctrl-C; return its exit code and stderr."""
+    (folder / "bench.xlsx").write_bytes(b"")
+    root = Path(__file__).resolve().parents[2]
+    with subprocess.Popen(
+        [sys.executable, "-c", SCRIPT.format(obeys=obeys), "plan", "bench.xlsx"],
+        cwd=folder,
+        env={**os.environ, "PYTHONPATH": str(root)},
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        text=True,
+    ) as process:
+        watchdog = threading.Timer(60, process.kill)
+        watchdog.start()
+        assert process.stderr is not None
+        lines = [process.stderr.readline()]  # ready: the search has begun
+        for _ in range(times):
+            process.send_signal(signal.SIGINT)
+            lines.append(process.stderr.readline())
+        lines.append(process.stderr.read())
+        code = process.wait()
+        watchdog.cancel()
+    return code, "".join(lines)
+
+
+@posix
+def test_one_ctrl_c_keeps_the_best_plan(tmp_path):
+    code, errors = interrupted(tmp_path, 1, obeys=True)
+    assert code == 0
+    assert "the best plan so far is kept" in errors
+    assert (tmp_path / "bench-plan.xlsx").exists()
+
+
+@posix
+def test_a_second_ctrl_c_gives_up_and_writes_nothing(tmp_path):
+    code, errors = interrupted(tmp_path, 2, obeys=False)
+    assert code == 130
+    assert errors.splitlines()[-1] == "given up"
+    assert {path.name for path in tmp_path.iterdir()} == {"bench.xlsx"}
+
+
+@posix
+def test_a_reader_that_goes_away_is_no_shortage_of_wood():
+    root = Path(__file__).resolve().parents[2]
+    with subprocess.Popen(
+        [sys.executable, "-c", "from reports.cli import main; main()", "--help"],
+        env={**os.environ, "PYTHONPATH": str(root)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    ) as process:
+        assert process.stdout is not None
+        assert process.stderr is not None
+        process.stdout.close()
+        errors = process.stderr.read()
+        code = process.wait(timeout=60)
+    assert (code, "Traceback" in errors) == (141, False)
+
+
+# --- help -----------------------------------------------------------------------------
+
+
+def test_without_a_command_the_help_is_shown():
+    result = run()
+    assert result.exit_code == 0
+    assert "stavewright demo" in result.stdout
+
+
+def test_the_version_is_told():
+    assert run("--version").stdout == f"stavewright {cli.version()}\n"
