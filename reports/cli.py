@@ -8,11 +8,10 @@ second Ctrl-C.
 
 from __future__ import annotations
 
-import math
 import os
 import sys
 import traceback
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from importlib import metadata
 from pathlib import Path
 from typing import Any, NoReturn
@@ -40,27 +39,15 @@ PIPE_CLOSED = 141  # what a shell reports of a program that lost its reader
 DEMO_SECONDS = 12.0
 
 
-class Amount(click.ParamType):
-    """A finite number within limits, both of which will do."""
+def _within(low: float, high: float) -> Callable[..., float]:
+    """Return a check that a number lies within limits, which `nan` never does."""
 
-    name = "number"
-
-    def __init__(self, low: float, high: float) -> None:
-        self._low, self._high = low, high
-
-    def convert(
-        self, value: object, param: click.Parameter | None, ctx: click.Context | None
-    ) -> float:
-        """Return the number, or let click say which ones are accepted."""
-        try:
-            number = float(str(value))
-        except ValueError:
-            number = math.nan
-        if not self._low <= number <= self._high:
-            self.fail(
-                f"a number from {self._low:g} to {self._high:g}, got {value!r}", param, ctx
-            )
+    def check(_ctx: click.Context, _param: click.Parameter, number: float) -> float:
+        if not low <= number <= high:
+            raise click.BadParameter(f"a number from {low:g} to {high:g}, got {number:g}")
         return number
+
+    return check
 
 
 class Shown(click.Command):
@@ -78,34 +65,28 @@ class Shown(click.Command):
         )
 
 
-class Commands(click.Group):
-    """A group of commands whose errors are one line each, without a traceback."""
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command and return its exit code; an error is a line, without a traceback."""
+    try:
+        code = commands.main(arguments, prog_name="stavewright", standalone_mode=False)
+        sys.stdout.flush()
+    except click.ClickException as problem:
+        return _tell(WRONG_INPUT, problem.format_message())
+    except InputError as problem:
+        return _tell(WRONG_INPUT, *map(str, problem.faults))
+    except VerificationError as problem:
+        return _tell(REFUSED, *map(str, problem.violations), _APOLOGY)
+    except (BrokenPipeError, SystemExit):  # click leaves by the latter
+        return _abandon_output()
+    except OSError as problem:
+        return _tell(WRONG_INPUT, str(problem))
+    except (KeyboardInterrupt, click.Abort):
+        _give_up()
+    except Exception:  # noqa: BLE001 - a bug must not look like a shortage (exit 1)
+        traceback.print_exc()
+        return BUG
+    return code if isinstance(code, int) else DONE
 
-    def main(self, args: Sequence[str] | None = None, **extra: Any) -> NoReturn:  # noqa: ANN401
-        """Run a command and leave with its exit code."""
-        extra["standalone_mode"] = False
-        try:
-            code = super().main(args, **extra)
-            sys.stdout.flush()
-        except click.ClickException as problem:
-            code = _tell(WRONG_INPUT, problem.format_message())
-        except InputError as problem:
-            code = _tell(WRONG_INPUT, *map(str, problem.faults))
-        except VerificationError as problem:
-            code = _tell(REFUSED, *map(str, problem.violations), _APOLOGY)
-        except (BrokenPipeError, SystemExit):  # click leaves by the latter
-            code = _abandon_output()
-        except OSError as problem:
-            code = _tell(WRONG_INPUT, str(problem))
-        except (KeyboardInterrupt, click.Abort):
-            _give_up()
-        except Exception:  # noqa: BLE001 - a bug must not look like a shortage (exit 1)
-            traceback.print_exc()
-            code = BUG
-        sys.exit(code if isinstance(code, int) else DONE)
-
-
-SECONDS = Amount(0.1, 86_400)
 
 _APOLOGY = (
     "the plan failed its own verification and nothing was written: this is a bug in "
@@ -122,7 +103,6 @@ def version() -> str:
 
 
 @click.group(
-    cls=Commands,
     no_args_is_help=False,
     invoke_without_command=True,
     epilog="Start with the demo: stavewright demo",
@@ -130,7 +110,7 @@ def version() -> str:
 )
 @click.version_option(version(), message="stavewright %(version)s")
 @click.pass_context
-def main(ctx: click.Context) -> None:
+def commands(ctx: click.Context) -> None:
     """Plan the wood of a piece of furniture: what to buy and how to cut it."""
     if ctx.invoked_subcommand is None:
         click.echo(ctx.get_help())
@@ -142,7 +122,8 @@ _project = click.argument(
 _seconds = click.option(
     "--time",
     "seconds",
-    type=SECONDS,
+    type=float,
+    callback=_within(0.1, 86_400),
     metavar="SECONDS",
     default=SolveParams.seconds,
     show_default=True,
@@ -150,7 +131,7 @@ _seconds = click.option(
 )
 
 
-@main.command(cls=Shown, example="stavewright demo hall-bench")
+@commands.command(cls=Shown, example="stavewright demo hall-bench")
 @click.argument(
     "name",
     type=click.Choice(scenario_names()),
@@ -167,7 +148,8 @@ _seconds = click.option(
 @click.option(
     "--time",
     "seconds",
-    type=SECONDS,
+    type=float,
+    callback=_within(0.1, 86_400),
     metavar="SECONDS",
     default=DEMO_SECONDS,
     show_default=True,
@@ -187,7 +169,7 @@ def demo(name: str, into: Path, seconds: float) -> int:
     )
 
 
-@main.command(cls=Shown, example="stavewright check hall-bench")
+@commands.command(cls=Shown, example="stavewright check hall-bench")
 @_project
 def check(project: Path) -> int:
     """Report every fault of a project, and what it asks for.
@@ -203,7 +185,7 @@ def check(project: Path) -> int:
     return SHORT_OF_WOOD if lost else DONE
 
 
-@main.command(
+@commands.command(
     cls=Shown, example="stavewright plan hall-bench --time 30 --json hall-bench-plan.json"
 )
 @_project
@@ -232,7 +214,8 @@ def check(project: Path) -> int:
 )
 @click.option(
     "--gap",
-    type=Amount(0, 100),
+    type=float,
+    callback=_within(0, 100),
     metavar="PERCENT",
     default=100 * SolveParams.gap,
     show_default=True,
@@ -256,7 +239,7 @@ def plan(
     return _plan(project, output or _default_output(project), json_file, params)
 
 
-@main.command(cls=Shown, example="stavewright verify hall-bench hall-bench-plan.json")
+@commands.command(cls=Shown, example="stavewright verify hall-bench hall-bench-plan.json")
 @_project
 @click.argument(
     "plan_file",

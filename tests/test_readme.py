@@ -12,13 +12,13 @@ from click.testing import CliRunner
 
 from nesting.contract import TABLES
 from nesting.verify_rules import RULES
-from reports.cli import main
+from reports.cli import commands
 from stock.shop import SETTINGS, Setting
 
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-COMMANDS = tuple(main.commands)
+COMMANDS = tuple(commands.commands)
 
 
 def section(heading: str) -> str:
@@ -62,7 +62,7 @@ def test_every_option_of_a_command_is_in_its_line_of_the_readme(name):
         for line in section("Commands").splitlines()
         if line.startswith(f"| `stavewright {name}")
     )
-    command = main.commands[name]
+    command = commands.commands[name]
     options = [
         option.opts[0]
         for option in command.params
@@ -73,21 +73,21 @@ def test_every_option_of_a_command_is_in_its_line_of_the_readme(name):
 
 @pytest.mark.parametrize("name", COMMANDS)
 def test_the_help_of_a_command_ends_with_an_example_that_it_accepts(name, tmp_path):
-    result = CliRunner().invoke(main, [name, "--help"])
+    result = CliRunner().invoke(commands, [name, "--help"])
     assert result.exit_code == 0
     program, command, *arguments = shlex.split(result.stdout.splitlines()[-1])
     assert (program, command) == ("stavewright", name)
     # the example's options and arguments are known: the command reads them all
-    parser = main.commands[name].make_parser(click.Context(main.commands[name]))
+    parser = commands.commands[name].make_parser(click.Context(commands.commands[name]))
     _, left, _ = parser.parse_args(args=list(arguments))
     assert left == []
 
 
 def test_help_is_short_and_options_state_a_unit_or_default():
     for name in COMMANDS:
-        text = CliRunner().invoke(main, [name, "--help"]).stdout
+        text = CliRunner().invoke(commands, [name, "--help"]).stdout
         assert len(text.splitlines()) <= 32
-        for option in main.commands[name].params:
+        for option in commands.commands[name].params:
             if isinstance(option, click.Option):
                 assert option.help
                 assert option.show_default or "default" in option.help

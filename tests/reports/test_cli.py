@@ -9,12 +9,12 @@ import signal
 import subprocess
 import sys
 import threading
-from dataclasses import replace
+from contextlib import redirect_stderr, redirect_stdout
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
 
 from nesting.plan import Plan, Shortage
 from nesting.planfile import plan_from_json, plan_to_json
@@ -28,9 +28,21 @@ from tests.samples import bench_plan, bench_project, block_plan, inch
 posix = pytest.mark.skipif(os.name == "nt", reason="signals and pipes of POSIX")
 
 
+@dataclass(frozen=True)
+class Result:
+    """What a command left: its exit code and what it wrote."""
+
+    exit_code: int
+    stdout: str
+    stderr: str
+
+
 def run(*arguments: object) -> Result:
     """Run a command the way a shell would, but inside this process."""
-    return CliRunner().invoke(cli.main, [str(argument) for argument in arguments])
+    out, err = io.StringIO(), io.StringIO()
+    with redirect_stdout(out), redirect_stderr(err):
+        code = cli.main([str(argument) for argument in arguments])
+    return Result(code, out.getvalue(), err.getvalue())
 
 
 class Shop:
@@ -345,7 +357,7 @@ def solve(project, params, on_progress, should_stop):
 
 watch.solve = solve
 cli.read_project = lambda path: bench_project()
-cli.main()
+sys.exit(cli.main())
 """
 
 
@@ -394,7 +406,12 @@ def test_a_second_ctrl_c_gives_up_and_writes_nothing(tmp_path):
 def test_a_reader_that_goes_away_is_no_shortage_of_wood():
     root = Path(__file__).resolve().parents[2]
     with subprocess.Popen(
-        [sys.executable, "-c", "from reports.cli import main; main()", "--help"],
+        [
+            sys.executable,
+            "-c",
+            "import sys; from reports.cli import main; sys.exit(main())",
+            "--help",
+        ],
         env={**os.environ, "PYTHONPATH": str(root)},
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,

@@ -7,7 +7,6 @@ from importlib.resources import files
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
 from openpyxl import load_workbook
 
 from nesting.blanks import blanks_for
@@ -114,11 +113,9 @@ def test_a_copy_into_a_file_is_refused_in_words(tmp_path):
 
 
 @pytest.mark.parametrize("name", DEMOS)
-def test_a_demo_is_planned_whole_in_one_command(name, tmp_path):
-    result = CliRunner().invoke(
-        cli.main, ["demo", name, "--into", str(tmp_path), "--time", "4"]
-    )
-    assert (result.exit_code, "complete" in result.stdout) == (0, True), result.stderr
+def test_a_demo_is_planned_whole_in_one_command(name, tmp_path, capsys):
+    code = cli.main(["demo", name, "--into", str(tmp_path), "--time", "4"])
+    assert (code, "complete" in capsys.readouterr().out) == (0, True)
     content = read_project(tmp_path / name)
     text = (tmp_path / f"{name}-plan.json").read_text(encoding="utf-8")
     assert verify(content, plan_from_json(text, content.unit)) == ()
