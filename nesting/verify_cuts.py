@@ -26,7 +26,7 @@ class Wood:
     ----------
     planed
         The length of wood it was planed in: the rectangle just before the first cut that
-        waits for planing, or None if no such cut was made.
+        waits for planing; None if no such cut was made.
     """
 
     x: int
@@ -107,6 +107,9 @@ def _cut_up(
             text = f"the {one.kind} does not go right through one piece of wood"
             faults.append(Violation("cuts", f"{where}, cut {one.order}", text))
             continue
+        if wood.planed and not one.after_planing:
+            text = "is made in planed wood and does not wait for planing"
+            faults.append(Violation("gangs", f"{where}, cut {one.order}", text))
         place = woods.index(wood)
         woods[place : place + 1] = _halves(one, wood, kerf)
     return woods, faults
@@ -198,6 +201,12 @@ def _gangs(case: Case, cut: CutBoard, leaves: list[Wood]) -> Iterator[Violation]
             text += f"{case.size(strip.length)} x {case.size(strip.width)}, must be in a "
             text += f"strip of its width, {case.size(shortest)} long"
             yield Violation("gangs", piece_place(cut, piece), text)
+    for strip in {wood.planed for wood in leaves if wood.planed}:
+        held = [piece for piece in cut.pieces if strip.holds(piece)]
+        if all(piece.length >= shortest for piece in held):
+            text = f"{case.size(strip.length)} x {case.size(strip.width)} at x "
+            text += f"{case.size(strip.x)} waits for planing and holds no short piece"
+            yield Violation("gangs", f"board {cut.board!r}", text)
     for gang in cut.gangs:
         strips = {lengths.get(name) for name in gang}
         if len(strips) != 1 or None in strips:

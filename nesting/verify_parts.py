@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterator
 
 from nesting.parts import Part
 from nesting.plan import COMPLETE, SHORT, PanelPlan, Piece
 from nesting.verify_rules import Case, Violation
 from nesting.verify_sizes import finished_ways
-
-Copy = tuple[str, int]
 
 
 def check_parts(case: Case) -> Iterator[Violation]:
@@ -52,19 +50,8 @@ def _strangers(case: Case) -> Iterator[Violation]:
             yield Violation("parts", what, text)
 
 
-def _units(case: Case) -> dict[Copy, list[int]]:
-    """Return for each copy the layers that are made for it: pieces and whole panels."""
-    found: dict[Copy, list[int]] = defaultdict(list)
-    for piece in _pieces(case):
-        if piece.role != "stave":
-            found[piece.part, piece.copy].append(piece.layer)
-    for panel in case.plan.panels:
-        found[panel.part, panel.copy].append(panel.layer)
-    return found
-
-
 def _copies(case: Case) -> Iterator[Violation]:
-    units = _units(case)
+    units = case.units()
     short = Counter((short.part, short.copy) for short in case.plan.short)
     for part in case.project.parts:
         for copy in range(1, part.copies + 1):
@@ -149,7 +136,7 @@ def _panel_place(panel: PanelPlan) -> str:
 
 
 def _layers(case: Case) -> Iterator[Violation]:
-    for (name, copy), layers in _units(case).items():
+    for (name, copy), layers in case.units().items():
         part = case.parts.get(name)
         if part is None:
             continue

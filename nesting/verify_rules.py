@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -57,7 +58,7 @@ RULES: Mapping[str, str] = MappingProxyType(
         "offcuts": "an offcut is one piece of what the cuts leave, and shares no wood",
         "keep": "a kept offcut is large enough, sound and wholly on the board",
         "gangs": "a short piece stays in a length of wood that can be machined until it "
-        "is planed, and so does every gang",
+        "is planed, as does every gang, and no other wood waits for planing",
         # money and sums
         "cost": "a board costs what its yard asks, owned wood its share of the yard price",
         "pay": "what is paid for a board is price, charges and tax; nothing if owned",
@@ -105,6 +106,17 @@ class Case:
             for piece in cut.pieces
             if piece.part in self.parts
         ]
+
+    def units(self) -> dict[tuple[str, int], list[int]]:
+        """Return for each copy the layers made for it: pieces, and whole panels."""
+        found: dict[tuple[str, int], list[int]] = defaultdict(list)
+        for cut in (*self.plan.boards, *self.plan.sheets):
+            for piece in cut.pieces:
+                if piece.role != "stave":
+                    found[piece.part, piece.copy].append(piece.layer)
+        for panel in self.plan.panels:
+            found[panel.part, panel.copy].append(panel.layer)
+        return found
 
     def size(self, steps: int) -> str:
         """Return a size in words, exact to the grid."""

@@ -14,13 +14,13 @@ from stock.boards import RACK, Board, dressed_thickness
 def check_wood(case: Case) -> Iterator[Violation]:
     """Yield boards that are not the project's, and pieces from wood that won't do."""
     yield from _records(case)
-    layers = _layer_counts(case)
+    units = case.units()
     for cut, board, piece, part in case.lumber():
         where = piece_place(cut, piece)
         if board.species != part.species:
             text = f"is {board.species}, must be {part.species}"
             yield Violation("species", where, text)
-        yield from _thickness(case, where, board, part, layers[piece.part, piece.copy])
+        yield from _thickness(case, where, board, part, len(units[piece.part, piece.copy]))
         yield from _properties(where, board, piece, part)
         yield from _marks(case, where, board, piece, part)
     yield from _sheet_wood(case)
@@ -64,14 +64,6 @@ def _record(
     if recorded != (length, width) or cut.width2 not in (width2, cut.width):
         text = f"is {case.size(length)} x {case.size(width)}, recorded as "
         yield Violation("boards", where, text + " x ".join(map(case.size, recorded)))
-
-
-def _layer_counts(case: Case) -> dict[tuple[str, int], int]:
-    """Return how many layers each copy is made of."""
-    found: dict[tuple[str, int], set[int]] = defaultdict(set)
-    for _, _, piece, _ in case.lumber():
-        found[piece.part, piece.copy].add(piece.layer)
-    return {copy: len(layers) for copy, layers in found.items()}
 
 
 def _thickness(
