@@ -19,6 +19,7 @@ from reports import cli
 from reports.scenarios import copy_scenario, scenario_names
 from stock.boards import board_feet
 from stock.errors import InputError
+from stock.species import species_named
 
 DEMOS = ("hall-bench", "wall-shelves")
 
@@ -80,6 +81,11 @@ def used_columns(table: str) -> set[str]:
 @pytest.mark.parametrize("table", TABLES, ids=lambda table: table.name)
 def test_every_column_of_the_contract_is_used_in_some_demo(table):
     assert {column.name for column in table.columns} - used_columns(table.name) == set()
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_the_wood_of_a_demo_is_of_known_species(name):
+    assert all(species_named(board.species) for board in project(name).boards)
 
 
 @pytest.mark.parametrize("name", DEMOS)
