@@ -1,0 +1,306 @@
+"""What can hurt somebody or spoil the work in this plan, and the order it matters in.
+
+Points are general (safety notes of authorities, machine manuals, common practice); the
+machine's manual, local law and a competent person's instruction come first. Limits: short
+12 in / 300 mm and narrow 3/4 in / 20 mm and thin 1/4 in / 6 mm (manuals and a safety
+authority differ; these are our choice from them); lifting 23 kg (NIOSH load constant).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from nesting.parts import Part
+from nesting.plan import PanelPlan, Piece, Plan
+from nesting.project import Project
+from reports.glueups import KG_PER_LB, LIFT_KG, spread_minutes, weight_kg
+from stock.measures import Unit, format_measure, steps_per_unit
+
+STOP, CHECK, NOTE = "STOP", "CHECK", "NOTE"
+DRY_PERCENT = 8.0
+
+Density = Callable[[str], float | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One thing to mind: how urgent, what about, what to do."""
+
+    level: str
+    topic: str
+    words: str
+
+
+def cautions_for(project: Project, plan: Plan, density: Density) -> tuple[Caution, ...]:
+    """Return the cautions that this plan gives rise to, gravest first.
+
+    `density` gives kg/m3 of a species, or None for a wood it doesn't know.
+    """
+    found = [
+        *_short(plan),
+        *_unproven(plan),
+        *_short_pieces(project, plan),
+        *_narrow_pieces(project, plan),
+        *_thin_parts(project, plan),
+        *_heavy(project, plan, density),
+        *_wide_panels(project, plan),
+        *_wide_pieces(project, plan),
+        *_open_time(project, plan),
+        *_moisture(project, plan),
+        *_layers(plan),
+        *_marks(project, plan),
+    ]
+    grades = (STOP, CHECK, NOTE)
+    return tuple(sorted(found, key=lambda one: grades.index(one.level)))
+
+
+STANDING = (
+    Caution(
+        NOTE, "First",
+        "This report only plans cuts. The manual of each machine, local law and codes, and"
+        " the instruction of a competent person come before anything written here. Work"
+        " that the law reserves to licensed people is theirs.",
+    ),
+    Caution(
+        NOTE, "Before the saw",
+        "A flat face goes down on the table and a straight edge against the fence before"
+        " any rip; nothing is ripped or crosscut freehand. Look for metal, loose knots,"
+        " splits and wood under stress that closes on the blade.",
+    ),
+    Caution(
+        NOTE, "Guards",
+        "Ripping: hood guard, riving knife and the means against kickback that the manual"
+        " names; push sticks near the blade. Planing: guards on both sides of the cutter.",
+    ),
+    Caution(
+        NOTE, "Jointing and planing",
+        "Stand clear of the line of kickback, work with the grain, take light cuts, never"
+        " joint end grain; feed one thickness at a time through the planer. Dull or gummed"
+        " knives and blades come off first.",
+    ),
+    Caution(
+        NOTE, "Dust",
+        "Hardwood dust can cause cancer (IARC group 1). Extraction at the machine and a"
+        " respirator as local rules ask; no dry sweeping.",
+    ),
+    Caution(
+        NOTE, "Eyes, ears, hands",
+        "Eye and hearing protection; no gloves, loose sleeves or rings near turning"
+        " cutters; unplug before changing a blade; don't work the machines alone.",
+    ),
+    Caution(
+        NOTE, "Glue and finish",
+        "Air and skin protection as the label says. Rags with oil finishes can catch fire"
+        " by themselves: lay them out flat to dry, outdoors.",
+    ),
+)  # fmt: skip
+
+
+def named(names: Iterable[str], most: int = 6) -> str:
+    """Return names in a row, the surplus only counted."""
+    unique = list(dict.fromkeys(names))
+    words = ", ".join(unique[:most])
+    return words if len(unique) <= most else f"{words} and {len(unique) - most} more"
+
+
+def _short(plan: Plan) -> Iterator[Caution]:
+    by_reason: dict[tuple[str, str], int] = {}
+    for short in plan.short:
+        by_reason[short.part, short.why] = by_reason.get((short.part, short.why), 0) + 1
+    for (part, why), copies in by_reason.items():
+        yield Caution(STOP, "Wood is short", f"{copies} of {part} can't be made: {why}")
+    if plan.status == "short" and not plan.short:
+        yield Caution(STOP, "Wood is short", "The wood at hand does not make everything.")
+
+
+def _unproven(plan: Plan) -> Iterator[Caution]:
+    if plan.totals.gap is None:
+        words = "No useful lower bound was found, so how good this plan is isn't proven."
+        yield Caution(CHECK, "Not proven", words)
+
+
+def _short_pieces(project: Project, plan: Plan) -> Iterator[Caution]:
+    limit = max(project.shop.shortest_machined, _size(project.unit, "12", 300))
+    ganged = {name for cut in plan.boards for gang in cut.gangs for name in gang}
+    short = [piece for piece in _lumber(plan) if piece.length < limit]
+    alone = [piece.name for piece in short if piece.name not in ganged]
+    size = _words(limit, project.unit)
+    if alone:
+        yield Caution(
+            CHECK, "Short pieces",
+            f"{named(alone)}: shorter than {size}. Mill a longer piece and cut to length"
+            " afterwards, or think of another way than the jointer and planer; push block.",
+        )  # fmt: skip
+    if ganged:
+        yield Caution(
+            NOTE, "Gangs",
+            f"{named(sorted(ganged))}: too short to machine singly, so they stay in one"
+            " length of wood until planed. Their last crosscuts come after planing.",
+        )  # fmt: skip
+
+
+def _narrow_pieces(project: Project, plan: Plan) -> Iterator[Caution]:
+    limit = _size(project.unit, "3/4", 20)
+    names = [piece.name for piece in _lumber(plan) if piece.width < limit]
+    if names:
+        yield Caution(
+            CHECK, "Narrow rips",
+            f"{named(names)}: narrower than {_words(limit, project.unit)}. Keep the wide"
+            " part between blade and fence, or rip on a carrier made for it.",
+        )  # fmt: skip
+
+
+def _thin_parts(project: Project, plan: Plan) -> Iterator[Caution]:
+    limit = _size(project.unit, "1/4", 6)
+    made = {piece.part for piece in _lumber(plan)}
+    names = [p.name for p in project.parts if p.name in made and p.thickness < limit]
+    if names:
+        yield Caution(
+            CHECK, "Thin parts",
+            f"{named(names)}: thinner than {_words(limit, project.unit)}. Too thin for"
+            " most jointers and planers without a carrier; see the manuals.",
+        )  # fmt: skip
+
+
+def _heavy(project: Project, plan: Plan, density: Density) -> Iterator[Caution]:
+    heavy, unknown = [], []
+    for name, species, volume in _loads(project, plan):
+        known = density(species)
+        if known is None:
+            unknown.append(species)
+        elif (weight := weight_kg(volume, known, project.unit)) > LIFT_KG:
+            heavy.append(f"{name} (about {weight_words(weight, project.unit)})")
+    if heavy:
+        limit = weight_words(LIFT_KG, project.unit)
+        yield Caution(
+            CHECK, "Heavy", f"{named(heavy)}: over {limit}. Lift with two people."
+        )
+    if unknown:
+        words = f"No density is known for {named(unknown)}; weigh before lifting alone."
+        yield Caution(NOTE, "Weight not known", words)
+
+
+def weight_words(weight: float, unit: Unit) -> str:
+    """Return a weight (kg) as words in the project's system."""
+    return f"{weight:.0f} kg" if unit is Unit.MM else f"{weight / KG_PER_LB:.0f} lb"
+
+
+def _loads(project: Project, plan: Plan) -> Iterator[tuple[str, str, float]]:
+    """Yield what gets lifted whole: name, species, cubic grid steps."""
+    boards = {board.name: board for board in project.boards}
+    for cut in plan.boards:
+        board = boards.get(cut.board)
+        if board:
+            area = cut.length * (cut.width + cut.width2) / 2
+            thick = float(board.thickness.nominal) * steps_per_unit(project.unit)
+            yield f"board {cut.board}", board.species, area * thick
+    for panel in plan.panels:
+        part = _part(project, panel.part)
+        if part:
+            volume = float(panel.length * panel.net_width * part.thickness)
+            yield f"panel {panel_name(panel)}", part.species, volume
+
+
+def _wide_panels(project: Project, plan: Plan) -> Iterator[Caution]:
+    planer = project.shop.planer_width
+    names = [panel_name(p) for p in plan.panels if p.net_width > planer]
+    if names:
+        yield Caution(
+            CHECK, "Wide panels",
+            f"{named(names)}: wider than the planer ({_words(planer, project.unit)}). Glue"
+            " up in halves that fit and join them last, or flatten by hand or drum.",
+        )  # fmt: skip
+
+
+def _wide_pieces(project: Project, plan: Plan) -> Iterator[Caution]:
+    jointer = project.shop.jointer_width
+    names = [piece.name for piece in _lumber(plan) if piece.width > jointer]
+    if names:
+        yield Caution(
+            CHECK, "Wide pieces",
+            f"{named(names)}: wider than the jointer ({_words(jointer, project.unit)}) and"
+            " can't be faced in one pass. Flatten on a planer sled or by hand; never take"
+            " the guard off to gain width.",
+        )  # fmt: skip
+
+
+def _open_time(project: Project, plan: Plan) -> Iterator[Caution]:
+    limit = float(project.shop.open_time)
+    names = [panel_name(p) for p in plan.panels if spread_minutes(p, project.shop) > limit]
+    if names:
+        yield Caution(
+            CHECK, "Open time",
+            f"{named(names)}: spreading takes longer than the glue stays open"
+            f" ({limit:g} min). Glue up in parts.",
+        )  # fmt: skip
+
+
+def _moisture(project: Project, plan: Plan) -> Iterator[Caution]:
+    used = {cut.board for cut in plan.boards}
+    wet = [
+        f"{board.name} ({board.moisture:g} %)"
+        for board in project.boards
+        if board.name in used
+        and board.moisture is not None
+        and board.moisture > DRY_PERCENT
+    ]
+    if wet:
+        yield Caution(
+            CHECK, "Moisture",
+            f"{named(wet)}: above the 6 to 8 % usual for furniture (Wood Handbook). Let"
+            " it settle in the shop before milling and gluing.",
+        )  # fmt: skip
+
+
+def _layers(plan: Plan) -> Iterator[Caution]:
+    parts = [piece.part for piece in _lumber(plan) if piece.layers > 1]
+    if parts:
+        yield Caution(
+            NOTE, "Layers",
+            f"{named(parts)}: glued face to face. Dress the faces just before gluing and"
+            " spread the clamps over the face. Resawing thick wood: a tall fence, a push"
+            " block, and wood that has rested; it can spring and pinch the blade.",
+        )  # fmt: skip
+
+
+def _marks(project: Project, plan: Plan) -> Iterator[Caution]:
+    used = {cut.board for cut in plan.boards}
+    marked = [
+        board.name
+        for board in project.boards
+        if board.name in used and any(mark.is_defect for mark in board.marks)
+    ]
+    if marked:
+        yield Caution(
+            NOTE, "Marked boards",
+            f"{named(marked)}: knots and splits lie beside the cuts. Loose pieces can fly:"
+            " knock out what is loose, and keep clear of the blade's line.",
+        )  # fmt: skip
+
+
+def panel_name(panel: PanelPlan) -> str:
+    """Return the name of a panel: its part and copy, and the layer if there are more."""
+    name = f"{panel.part} {panel.copy}"
+    return f"{name}, layer {panel.layer}" if panel.layer > 1 else name
+
+
+def _lumber(plan: Plan) -> list[Piece]:
+    """Return every piece cut from lumber (sheet goods have rules of their own)."""
+    return [piece for cut in plan.boards for piece in cut.pieces]
+
+
+def _part(project: Project, name: str) -> Part | None:
+    """Return the part called `name`, or None."""
+    return next((part for part in project.parts if part.name == name), None)
+
+
+def _size(unit: Unit, inches: str, mm: int) -> int:
+    """Return a limit in grid steps: the round figure of either system."""
+    return int(Fraction(inches) * 64) if unit is Unit.INCH else mm * 10
+
+
+def _words(size: int, unit: Unit) -> str:
+    """Return a size with its unit."""
+    return f"{format_measure(size, unit)} {unit.value}"

@@ -1,0 +1,180 @@
+"""The sheets for the saw: every board drawn to scale, with its cuts in order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from nesting.plan import CutBoard
+from reports.board_views import MARK_LETTERS, BoardView, fills_for, mark_words, scale_for
+from reports.breakdown import CutLine, lines_for
+from reports.frames import sheet_of
+from reports.sheets.content import Content
+from reports.sheets.page import (
+    Cell,
+    Page,
+    Row,
+    head_row,
+    heading_row,
+    length,
+    picture_row,
+    text,
+    tick,
+)
+from stock.boards import Board, Mark
+
+_WIDTHS = (5.0, 9, 11, 10, 10, 10, 8, 41, 34)
+_SCALE = 95
+
+
+def boards_page(content: Content) -> Page:
+    """Describe the sheet of boards; its `names` tell the row of each board."""
+    page = _page(content, "Boards", "widths are drawn twice as large as lengths")
+    boards = content.plan.boards
+    view = BoardView(
+        content.unit,
+        content.project.shop.kerf,
+        fills_for(content.plan),
+        scale=scale_for(boards, content.unit, 2),
+    )
+    known = {board.name: board for board in content.project.boards}
+    for cut in boards:
+        board = known.get(cut.board)
+        marks = board.marks if board else ()
+        rows = [
+            heading_row(_board_title(content, cut, board), len(_WIDTHS)),
+            picture_row(view.draw(cut, marks)),
+            *_table(content, cut),
+            *_remarks(content, cut, board, marks),
+            Row(height=10),
+        ]
+        page.names[cut.board] = page.block(rows)
+    return page
+
+
+def sheets_page(content: Content) -> Page:
+    """Describe the sheet of sheet goods; its `names` tell the row of each sheet."""
+    page = _page(content, "Sheets", "lengths and widths are drawn alike")
+    sheets = content.plan.sheets
+    view = BoardView(
+        content.unit,
+        content.project.shop.kerf,
+        fills_for(content.plan),
+        scale=scale_for(sheets, content.unit, 1),
+        stretch=1,
+    )
+    for cut in sheets:
+        kind = sheet_of(cut, content.project)
+        thick = f"{content.size(kind.thickness)} thick, " if kind else ""
+        size = content.size(cut.length, cut.width)
+        title = f"Sheet {cut.board}: {thick}{size}, {_whence(cut)}"
+        rows = [
+            heading_row(title, len(_WIDTHS)),
+            picture_row(view.draw(cut)),
+            *_table(content, cut),
+            *_remarks(content, cut, None, ()),
+            Row(height=10),
+        ]
+        page.names[cut.board] = page.block(rows)
+    return page
+
+
+def _page(content: Content, name: str, drawn: str) -> Page:
+    """Return a page with the words that all drawings share."""
+    page = Page(name=name, widths=_WIDTHS, scale=_SCALE, frozen=2)
+    kerf = content.size(content.project.shop.kerf)
+    page.top(
+        name,
+        f"Lengths in {content.unit_name}; {drawn}. A cut stands at the near side of the"
+        f" saw (kerf {kerf}): crosscuts from the butt end, rips from the lower edge.",
+    )
+    return page
+
+
+def _board_title(content: Content, cut: CutBoard, board: Board | None) -> str:
+    """Return the heading of a board: what it is, and whence it comes."""
+    words = [f"Board {cut.board}:"]
+    if board:
+        words.append(f"{board.species} {board.thickness.label},")
+    widths = sorted({cut.width, cut.width2})
+    wide = " to ".join(content.size(width) for width in widths)
+    words.append(f"{content.size(cut.length)} \N{MULTIPLICATION SIGN} {wide},")
+    if board and board.grade:
+        words.append(f"{board.grade},")
+    if board and board.sawing:
+        words.append(f"{board.sawing} sawn,")
+    words.append(_whence(cut))
+    return " ".join(words)
+
+
+def _whence(cut: CutBoard) -> str:
+    """Return where a board is."""
+    return f"to buy at {cut.where}" if cut.bought else "from the rack"
+
+
+def _table(content: Content, cut: CutBoard) -> Iterator[Row]:
+    """Yield the cutting table of a board."""
+    yield head_row(
+        "", "cut", "saw", "set at", "takes off: length", "width", "pieces",
+        "which gives", "and leaves; remark", height=28.0,
+    )  # fmt: skip
+    for line in lines_for(cut, content.project.shop.kerf):
+        yield _cut_row(content, line)
+    if not cut.cuts:
+        yield Row(cells=(text(None), text("no cut: used whole", span=8)))
+
+
+def _cut_row(content: Content, line: CutLine) -> Row:
+    """Return one line of the cutting table."""
+    unit = content.unit
+    order = str(line.first) if line.first == line.last else f"{line.first} to {line.last}"
+    number: str | int = line.first if line.first == line.last else order
+    remarks = [f"leaves {line.leaves}"] if line.leaves else []
+    if line.after_planing:
+        remarks.append("AFTER PLANING")
+    if line.count > 1:
+        remarks.append("equal rips, one fence setting")
+    return Row(
+        cells=(
+            tick(),
+            Cell(value=number, style="count"),
+            text(line.kind),
+            length(line.at, unit),
+            length(line.length, unit),
+            length(line.width, unit),
+            Cell(value=line.count, style="count"),
+            text(line.gives),
+            text("; ".join(remarks) or None, "note" if line.after_planing else "text"),
+        ),
+        height=18.0,
+        is_ticked=True,
+    )
+
+
+def _remarks(
+    content: Content, cut: CutBoard, board: Board | None, marks: tuple[Mark, ...]
+) -> Iterator[Row]:
+    """Yield what else there is to know about a board, a line each."""
+    span = len(_WIDTHS)
+    for gang in cut.gangs:
+        yield _line(f"Gang, one length until planed: {', '.join(gang)}", span)
+    kept = [
+        f"{offcut.name} ({content.size(offcut.length, offcut.width)})"
+        for offcut in cut.offcuts
+        if offcut.keep
+    ]
+    if kept:
+        yield _line(f"Offcuts to keep: {', '.join(kept)}. Hatched wood is waste.", span)
+    if marks:
+        words = "; ".join(
+            f"{MARK_LETTERS.get(mark.kind, '?')} {mark_words(mark, content.unit)},"
+            f" {content.size(mark.low)} to {content.size(mark.high)} across"
+            for mark in marks
+        )
+        yield _line(f"Marks: {words}", span)
+    if board and board.note:
+        yield _line(f"Note: {board.note}", span)
+
+
+def _line(words: str, span: int) -> Row:
+    """Return a line of small text across the sheet."""
+    return Row(cells=(text(words, "soft", span),))

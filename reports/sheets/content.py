@@ -1,0 +1,71 @@
+"""What every sheet is described from: the project, its plan, and the plan as frames."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from nesting.parts import Part
+from nesting.plan import Plan
+from nesting.project import Project
+from reports.cautions import Caution, cautions_for
+from reports.frames import Frames, frames_for
+from stock.measures import Unit, format_measure
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Content:
+    """A plan with all that a sheet wants to know about it.
+
+    Attributes
+    ----------
+    density
+        Gives kg/m3 of a species, or None for a wood it doesn't know.
+    """
+
+    project: Project
+    plan: Plan
+    frames: Frames
+    density: Callable[[str], float | None]
+    cautions: tuple[Caution, ...]
+
+    @property
+    def unit(self) -> Unit:
+        """The unit of the project."""
+        return self.project.unit
+
+    @property
+    def unit_name(self) -> str:
+        """The unit of the project as a word."""
+        return "inches" if self.unit is Unit.INCH else "millimetres"
+
+    def part(self, name: str) -> Part | None:
+        """Return the part called `name`, or None."""
+        return next((part for part in self.project.parts if part.name == name), None)
+
+    def size(self, *sides: int) -> str:
+        """Return sizes as words, exact to the grid, a times sign between them."""
+        words = (format_measure(side, self.unit, 64) for side in sides)
+        return " \N{MULTIPLICATION SIGN} ".join(words)
+
+
+def content_for(
+    project: Project, plan: Plan, density: Callable[[str], float | None]
+) -> Content:
+    """Return what the sheets of a plan are described from."""
+    return Content(
+        project=project,
+        plan=plan,
+        frames=frames_for(project, plan),
+        density=density,
+        cautions=cautions_for(project, plan, density),
+    )
+
+
+def amount(value: Decimal | Fraction | int | None) -> float | None:
+    """Return an exact amount as a cell holds it; None if it was never stated."""
+    if value is None or (isinstance(value, Decimal) and not value.is_finite()):
+        return None
+    return float(value)

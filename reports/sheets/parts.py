@@ -1,0 +1,86 @@
+"""Every finished part, traced to the boards it comes from."""
+
+from __future__ import annotations
+
+from reports.frames import Record, records
+from reports.sheets.content import Content
+from reports.sheets.page import Cell, Page, Row, head_row, length, text
+
+_WIDTHS = (15.0, 6, 9, 8, 8, 12, 15, 12, 8, 8, 9, 8, 20)
+
+
+def parts_page(content: Content) -> Page:
+    """Describe the sheet: a row per piece, the finished part on the first of each copy."""
+    page = Page(name="Parts", widths=_WIDTHS, frozen=3)
+    page.top(
+        "Parts",
+        f"Lengths in {content.unit_name}. From the finished part to the rough pieces,"
+        " their boards and their places (from the butt end, from the lower edge).",
+    )
+    page.put(
+        head_row(
+            "part", "copy", "finished length", "width", "thick", "species", "piece",
+            "board", "from butt", "from edge", "rough length", "rough width", "remark",
+            height=28.0,
+        )
+    )  # fmt: skip
+    order = {part.name: at for at, part in enumerate(content.project.parts)}
+    rows = sorted(
+        records(content.frames.pieces),
+        key=lambda row: (
+            order.get(row["part"], len(order)), row["part"], row["copy"],
+            row["layer"], row["stave"],
+        ),
+    )  # fmt: skip
+    last = None
+    for row in rows:
+        copy = (row["part"], row["copy"])
+        page.put(_row(content, row, is_first=copy != last))
+        last = copy
+    for row in records(content.frames.short):
+        words = f"SHORT: {row['copies']} not made. {row['why']}"
+        page.add(text(row["part"], "check"), text(words, "check", span=len(_WIDTHS) - 1))
+    return page
+
+
+def _row(content: Content, row: Record, *, is_first: bool) -> Row:
+    """Return one piece; the finished part stands before it if it is the first."""
+    unit = content.unit
+    part = content.part(row["part"]) if is_first else None
+    finished = (
+        text(row["part"] if is_first else None, "label"),
+        Cell(value=row["copy"] if is_first else None, style="count"),
+        length(part.length if part else None, unit),
+        length(part.width if part else None, unit),
+        length(part.thickness if part else None, unit),
+        text(part.species if part else None),
+    )
+    return Row(
+        cells=(
+            *finished,
+            text(row["piece"]),
+            text(row["board"]),
+            length(row["x"], unit),
+            length(row["y"], unit),
+            length(row["length"], unit),
+            length(row["width"], unit),
+            text(_remark(content, row, is_first=is_first) or None),
+        )
+    )
+
+
+def _remark(content: Content, row: Record, *, is_first: bool) -> str:
+    """Return what a piece is to its part."""
+    words = []
+    if row["stave"]:
+        words.append(f"stave {row['stave']}")
+    if row["layers"] > 1:
+        words.append(f"layer {row['layer']} of {row['layers']}")
+    if row["ganged"]:
+        words.append("in a gang")
+    part = content.part(row["part"])
+    if part and row["copy"] > part.qty:
+        words.append("spare")
+    if part and part.note and is_first:
+        words.append(part.note)
+    return ", ".join(words)
