@@ -202,10 +202,12 @@ def _gangs(case: Case, cut: CutBoard, leaves: list[Wood]) -> Iterator[Violation]
             text += f"strip of its width, {case.size(shortest)} long"
             yield Violation("gangs", piece_place(cut, piece), text)
     for strip in {wood.planed for wood in leaves if wood.planed}:
-        held = [piece for piece in cut.pieces if strip.holds(piece)]
-        if all(piece.length >= shortest for piece in held):
+        held = {piece.name: piece.length for piece in cut.pieces if strip.holds(piece)}
+        is_gang = any(set(gang) == set(held) for gang in cut.gangs)
+        if not is_gang and all(length >= shortest for length in held.values()):
             text = f"{case.size(strip.length)} x {case.size(strip.width)} at x "
-            text += f"{case.size(strip.x)} waits for planing and holds no short piece"
+            text += f"{case.size(strip.x)} waits for planing, and no gang or short piece "
+            text += "lies in it"
             yield Violation("gangs", f"board {cut.board!r}", text)
     for gang in cut.gangs:
         strips = {lengths.get(name) for name in gang}
