@@ -37,6 +37,7 @@ DONE, SHORT_OF_WOOD, WRONG_INPUT, REFUSED, BUG, GIVEN_UP = 0, 1, 2, 3, 70, 130
 PIPE_CLOSED = 141  # what a shell reports of a program that lost its reader
 
 DEMO_SECONDS = 12.0
+_DEFAULTS = SolveParams()
 
 
 def _within(low: float, high: float) -> Callable[..., float]:
@@ -125,7 +126,7 @@ _seconds = click.option(
     type=float,
     callback=_within(0.1, 86_400),
     metavar="SECONDS",
-    default=SolveParams.seconds,
+    default=_DEFAULTS.seconds,
     show_default=True,
     help="Longest search, in seconds; it stops sooner if the gap is reached.",
 )
@@ -208,7 +209,7 @@ def check(project: Path) -> int:
     "--seed",
     type=click.IntRange(0, 9999),
     metavar="N",
-    default=SolveParams.seed,
+    default=_DEFAULTS.seed,
     show_default=True,
     help="Start of the random choices; another seed may find another plan.",
 )
@@ -217,7 +218,7 @@ def check(project: Path) -> int:
     type=float,
     callback=_within(0, 100),
     metavar="PERCENT",
-    default=100 * SolveParams.gap,
+    default=100 * _DEFAULTS.gap,
     show_default=True,
     help="Stop once the cost is proven to be within this many percent of the least.",
 )

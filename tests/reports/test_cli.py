@@ -9,6 +9,7 @@ import signal
 import subprocess
 import sys
 import threading
+import time
 from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -21,9 +22,13 @@ from nesting.planfile import plan_from_json, plan_to_json
 from nesting.project import Project
 from nesting.solve import Progress, SolveParams
 from reports import cli, watch
+from reports.scenarios import copy_scenario
 from stock.errors import Fault, InputError, VerificationError
 from stock.measures import Unit
 from tests.samples import bench_plan, bench_project, block_plan, inch
+
+ROOT = Path(__file__).resolve().parents[2]
+CALL = "import sys; from reports.cli import main; sys.exit(main())"
 
 posix = pytest.mark.skipif(os.name == "nt", reason="signals and pipes of POSIX")
 
@@ -347,6 +352,7 @@ import sys, time
 from pathlib import Path
 from nesting.solve import Progress
 from reports import cli, watch
+from reports.scenarios import copy_scenario
 from tests.samples import bench_plan, bench_project
 
 def solve(project, params, on_progress, should_stop):
@@ -364,11 +370,10 @@ sys.exit(cli.main())
 def interrupted(folder: Path, times: int, *, obeys: bool) -> tuple[int, str]:
     """Plan in a process of its own, press Ctrl-C; return its exit code and stderr."""
     (folder / "bench.xlsx").write_bytes(b"")
-    root = Path(__file__).resolve().parents[2]
     with subprocess.Popen(
         [sys.executable, "-c", SCRIPT.format(obeys=obeys), "plan", "bench.xlsx"],
         cwd=folder,
-        env={**os.environ, "PYTHONPATH": str(root)},
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
         text=True,
@@ -403,16 +408,39 @@ def test_a_second_ctrl_c_gives_up_and_writes_nothing(tmp_path):
 
 
 @posix
+def test_ctrl_c_is_heard_while_the_real_search_runs(tmp_path):
+    copy_scenario("hall-bench", tmp_path)
+    with subprocess.Popen(
+        [sys.executable, "-c", CALL, "plan", "hall-bench", "--time", "120", "--gap", "0"],
+        cwd=tmp_path,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    ) as process:
+        watchdog = threading.Timer(100, process.kill)
+        watchdog.start()
+        assert process.stderr is not None
+        process.stderr.readline()  # the search has begun
+        time.sleep(4)
+        process.send_signal(signal.SIGINT)
+        errors = process.stderr.read()
+        code = process.wait()
+        watchdog.cancel()
+    assert code in {0, 1}, errors
+    assert (tmp_path / "hall-bench-plan.xlsx").exists()
+
+
+@posix
 def test_a_reader_that_goes_away_is_no_shortage_of_wood():
-    root = Path(__file__).resolve().parents[2]
     with subprocess.Popen(
         [
             sys.executable,
             "-c",
-            "import sys; from reports.cli import main; sys.exit(main())",
+            CALL,
             "--help",
         ],
-        env={**os.environ, "PYTHONPATH": str(root)},
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
