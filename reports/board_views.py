@@ -7,24 +7,15 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from nesting.plan import CutBoard, Piece, Plan
+from reports.board_figures import BOTTOM, LEFT, PAPER_WIDTH, TOP, Paper, figures, height_at
 from reports.breakdown import steps_for
-from reports.drawings import (
-    Area,
-    Drawing,
-    Label,
-    Shape,
-    Stroke,
-    fitted_size,
-    rectangle,
-    text_width,
-)
+from reports.drawings import Area, Drawing, Label, Shape, rectangle
+from reports.letters import fitted_size, text_width
 from reports.styles import INK, LOOSE, PANELS, SOFT, WHITE
 from stock.boards import Mark
 from stock.measures import Unit, format_measure, inch_in, steps_per_unit
 
-PAPER_WIDTH = 9.8 * 72
 _ROOM = 9.43 * 72
-_LEFT, _TOP, _BOTTOM = 15.0, 27.0, 25.0
 _SCALES = (
     1,
     2,
@@ -77,28 +68,11 @@ def fills_for(plan: Plan) -> dict[str, str]:
 
 
 class BoardView:
-    """Draws boards of one job at one scale.
+    """Draws boards of one job on one kind of paper; `fills` are by part."""
 
-    `stretch` is 2 for boards (widths twice as large as lengths) and 1 for sheets.
-    """
-
-    def __init__(
-        self,
-        unit: Unit,
-        kerf: int,
-        fills: Mapping[str, str],
-        *,
-        scale: int,
-        stretch: int = 2,
-    ) -> None:
-        self._unit = unit
-        self._kerf = kerf
+    def __init__(self, paper: Paper, fills: Mapping[str, str]) -> None:
+        self._paper = paper
         self._fills = fills
-        self._stretch = stretch
-        self._scale = scale
-        inch = float(inch_in(unit)) * steps_per_unit(unit)
-        self._across = 72 / (inch * scale)
-        self._upward = self._across * stretch
 
     def draw(self, board: CutBoard, marks: tuple[Mark, ...] = ()) -> Drawing:
         """Return the drawing of one board."""
@@ -109,17 +83,17 @@ class BoardView:
             *self._pieces(board, marks),
             *_gangs(board),
             *_marks(marks),
-            *self._figures(board),
+            *figures(board, self._paper),
         ]
         return Drawing(
             width=PAPER_WIDTH,
-            height=_TOP + _BOTTOM + max(board.width, board.width2) * self._upward,
-            left=_LEFT,
-            bottom=_BOTTOM,
-            across=self._across,
-            upward=self._upward,
+            height=TOP + BOTTOM + max(board.width, board.width2) * self._paper.upward,
+            left=LEFT,
+            bottom=BOTTOM,
+            across=self._paper.across,
+            upward=self._paper.upward,
             shapes=tuple(shapes),
-            alt=alt_text(board, marks, self._unit),
+            alt=alt_text(board, marks, self._paper.unit),
         )
 
     def _ground(self, board: CutBoard) -> Iterator[Shape]:
@@ -134,17 +108,18 @@ class BoardView:
 
     def _kerfs(self, board: CutBoard) -> Iterator[Shape]:
         """Draw saw cuts at true size: dark, or white for cuts made after planing."""
-        for step in steps_for(board, self._kerf):
+        kerf = self._paper.kerf
+        for step in steps_for(board, kerf):
             cut, wood = step.cut, step.wood
             if cut.kind == "crosscut":
-                high = min(wood.high, _height_at(board, cut.at))
+                high = min(wood.high, height_at(board, cut.at))
                 area = rectangle(
-                    cut.at, wood.low, min(self._kerf, wood.right - cut.at), high - wood.low,
+                    cut.at, wood.low, min(kerf, wood.right - cut.at), high - wood.low,
                     fill=WHITE if cut.after_planing else SOFT, edge=None,
                 )  # fmt: skip
             else:
                 area = rectangle(
-                    wood.left, cut.at, wood.length, min(self._kerf, wood.high - cut.at),
+                    wood.left, cut.at, wood.length, min(kerf, wood.high - cut.at),
                     fill=WHITE if cut.after_planing else SOFT, edge=None,
                 )  # fmt: skip
             yield area
@@ -157,7 +132,10 @@ class BoardView:
                 offcut.x, offcut.y, offcut.length, offcut.width,
                 fill=WHITE, edge=INK, dashed=True,
             )  # fmt: skip
-            room, high = offcut.length * self._across, offcut.width * self._upward
+            room, high = (
+                offcut.length * self._paper.across,
+                offcut.width * self._paper.upward,
+            )
             for words in (f"keep {offcut.name}", "keep"):
                 yield from _fitted(
                     words,
@@ -188,13 +166,13 @@ class BoardView:
         """Write the name of a piece, with its size if there is room for it."""
         start, end = _free_stretch(piece, marks)
         x, y = (start + end) / 2, piece.y + piece.width / 2
-        room, high = (end - start) * self._across, piece.width * self._upward
+        room, high = (end - start) * self._paper.across, piece.width * self._paper.upward
         size = fitted_size(piece.name, room, high)
         if size is None:
             yield from _fitted(piece.name, x, y, room, high, turned=True)
             return
         long, wide = (
-            format_measure(side, self._unit) for side in (piece.length, piece.width)
+            format_measure(side, self._paper.unit) for side in (piece.length, piece.width)
         )
         below = f"{long} x {wide}"
         if high >= 2 * size + 6 and text_width(below, size - 1) + 3 <= room:
@@ -207,71 +185,12 @@ class BoardView:
         """Put one plate on pieces too small to carry their names."""
         low = min(piece.y for piece in pieces)
         high = max(piece.y + piece.width for piece in pieces)
-        x, room = pieces[0].x + pieces[0].length / 2, pieces[0].length * self._across
+        x, room = pieces[0].x + pieces[0].length / 2, pieces[0].length * self._paper.across
         count = len(pieces)
         for words in (f"{count} pieces, see table", f"{count}, see table", str(count)):
             if text_width(words, 6.5) + 8 <= room or words == str(count):
                 yield Label(x=x, y=(low + high) / 2, text=words, size=6.5, plate=WHITE)
                 return
-
-    def _figures(self, board: CutBoard) -> Iterator[Shape]:
-        """Write positions above ticks, order of cuts, widths, grain and scale."""
-        yield from self._ticks(board)
-        yield from self._ends(board)
-        side = 4 / self._upward
-        middle = board.length / 2
-        arrow = min(24 / self._across, board.length / 4)
-        y = -15.5 / self._upward
-        yield Stroke(points=((middle - arrow, y), (middle + arrow, y)), ink=SOFT)
-        for way in (-1, 1):
-            tip = middle + way * arrow
-            back = tip - way * 5 / self._across
-            yield Stroke(points=((back, y + side), (tip, y), (back, y - side)), ink=SOFT)
-        yield Label(x=middle, y=0, text="grain", size=6.5, up=-21.5, ink=SOFT)
-
-    def _ticks(self, board: CutBoard) -> Iterator[Shape]:
-        """Put a tick and a position at each crosscut, on two levels where they crowd."""
-        free = [-_LEFT, -_LEFT]
-        free_below = -_LEFT
-        crosscuts = [
-            step for step in steps_for(board, self._kerf) if step.cut.kind == "crosscut"
-        ]
-        for step in sorted(crosscuts, key=lambda one: (one.cut.at, one.cut.order)):
-            at, top = step.cut.at, _height_at(board, step.cut.at)
-            words = format_measure(at, self._unit)
-            x, half = at * self._across, text_width(words, 7.5) / 2 + 2
-            level = next((one for one in (0, 1) if free[one] <= x - half), None)
-            if level is not None:
-                rise = 4 + 9 * level
-                yield Stroke(
-                    points=((at, top), (at, top + rise / self._upward)), weight=0.6
-                )
-                yield Label(x=at, y=top, text=words, size=7.5, up=rise + 4.5)
-                free[level] = x + half
-            order = f"cut {step.cut.order}"
-            half = text_width(order, 6.5) / 2 + 2
-            if step.wood.low == 0 and free_below <= x - half:
-                yield Label(x=at, y=0, text=order, size=6.5, up=-6, ink=SOFT)
-                free_below = x + half
-
-    def _ends(self, board: CutBoard) -> Iterator[Shape]:
-        """Write the widths at both ends, which end is the butt, and the scale."""
-        first, last = (format_measure(w, self._unit) for w in (board.width, board.width2))
-        yield Label(x=0, y=board.width / 2, text=first, size=7.5, right=-7, turned=True)
-        yield Label(
-            x=board.length, y=board.width2 / 2, text=last, size=7.5, right=7, turned=True
-        )
-        yield Label(
-            x=0, y=0, text="0 = butt end; lower edge is the reference edge", size=6.5,
-            up=-19.5, right=-1, anchor="lm", ink=SOFT,
-        )  # fmt: skip
-        words = f"lengths 1:{self._scale}"
-        if self._stretch == 1:
-            words = f"scale 1:{self._scale}"
-        else:
-            words += f", widths drawn {self._stretch} times as large"
-        end = (PAPER_WIDTH - _LEFT - 5) / self._across
-        yield Label(x=end, y=0, text=words, size=6.5, up=-19.5, anchor="rm", ink=SOFT)
 
 
 def alt_text(board: CutBoard, marks: tuple[Mark, ...], unit: Unit) -> str:
@@ -297,11 +216,6 @@ def mark_words(mark: Mark, unit: Unit) -> str:
     start, end = format_measure(mark.start, unit), format_measure(mark.end, unit)
     kind = mark.kind if mark.is_defect else f"{mark.kind} {mark.tag}"
     return f"{kind} from {start} to {end}"
-
-
-def _height_at(board: CutBoard, x: int) -> int:
-    """Return the width of a (tapered) board at x."""
-    return board.width + (board.width2 - board.width) * x // board.length
 
 
 def _fitted(

@@ -65,6 +65,8 @@ class CutLine:
         Order of the first and the last cut of the line.
     at
         Where the first cut goes: from the butt end (crosscut) or lower edge (rip).
+    last_at
+        Where the last cut goes.
     length, width
         Of each piece of wood that the cut takes off.
     count
@@ -77,6 +79,7 @@ class CutLine:
     last: int
     kind: str
     at: int
+    last_at: int
     length: int
     width: int
     count: int
@@ -169,6 +172,7 @@ def _line(board: CutBoard, step: Step) -> CutLine:
         last=step.cut.order,
         kind=step.cut.kind,
         at=step.cut.at,
+        last_at=step.cut.at,
         length=step.freed.length,
         width=step.freed.width,
         count=1,
@@ -194,6 +198,7 @@ def _joined(before: CutLine, line: CutLine) -> CutLine:
     return replace(
         before,
         last=line.last,
+        last_at=line.last_at,
         count=before.count + 1,
         gives=f"{before.gives}, {line.gives}",
         leaves=line.leaves,

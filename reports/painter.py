@@ -24,7 +24,8 @@ from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
-from reports.drawings import Drawing, png
+from reports.drawings import Drawing
+from reports.png import png
 from reports.sheets.page import EMPTY_BOX, TICKED_BOX, Cell, Page, Value
 from reports.styles import MARGINS, SOFT
 from stock.measures import Unit

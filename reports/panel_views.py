@@ -7,18 +7,9 @@ from collections.abc import Iterator
 
 from nesting.parts import Part
 from nesting.plan import PanelPlan, PanelStave
-from reports.drawings import (
-    Area,
-    Drawing,
-    Label,
-    Point,
-    Shape,
-    Stroke,
-    fitted_size,
-    rectangle,
-    text_width,
-)
+from reports.drawings import Area, Drawing, Label, Point, Shape, Stroke, rectangle
 from reports.glueups import Clamping
+from reports.letters import fitted_size, text_width
 from reports.styles import INK, LOOSE, PANELS, SOFT, STOP, WHITE
 from stock.measures import Unit, format_measure, inch_in, steps_per_unit
 

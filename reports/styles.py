@@ -146,13 +146,13 @@ def add_styles(book: Workbook, unit: Unit) -> None:
 
 
 def _alignment(look: Look) -> Alignment:
-    """Return how a look sits in its cell: off the border, where it has one."""
+    """Return how a look sits in its cell: words stand off the border."""
     across = look.across or ("left" if look.boxed else None)
     return Alignment(
         horizontal=across,
         vertical="center",
         wrap_text=look.wrap,
-        indent=1 if look.boxed and across in {"left", "right"} else 0,
+        indent=1 if look.boxed and across == "left" else 0,
     )
 
 

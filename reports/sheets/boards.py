@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from nesting.plan import CutBoard
+from reports.board_figures import Paper
 from reports.board_views import MARK_LETTERS, BoardView, fills_for, mark_words, scale_for
 from reports.breakdown import CutLine, lines_for
 from reports.frames import sheet_of
@@ -30,12 +31,7 @@ def boards_page(content: Content) -> Page:
     """Describe the sheet of boards; its `names` tell the row of each board."""
     page = _page(content, "Boards", "widths are drawn twice as large as lengths")
     boards = content.plan.boards
-    view = BoardView(
-        content.unit,
-        content.project.shop.kerf,
-        fills_for(content.plan),
-        scale=scale_for(boards, content.unit, 2),
-    )
+    view = _view(content, boards, stretch=2)
     known = {board.name: board for board in content.project.boards}
     for cut in boards:
         board = known.get(cut.board)
@@ -55,13 +51,7 @@ def sheets_page(content: Content) -> Page:
     """Describe the sheet of sheet goods; its `names` tell the row of each sheet."""
     page = _page(content, "Sheets", "lengths and widths are drawn alike")
     sheets = content.plan.sheets
-    view = BoardView(
-        content.unit,
-        content.project.shop.kerf,
-        fills_for(content.plan),
-        scale=scale_for(sheets, content.unit, 1),
-        stretch=1,
-    )
+    view = _view(content, sheets, stretch=1)
     for cut in sheets:
         kind = sheet_of(cut, content.project)
         thick = f"{content.size(kind.thickness)} thick, " if kind else ""
@@ -76,6 +66,17 @@ def sheets_page(content: Content) -> Page:
         ]
         page.names[cut.board] = page.block(rows)
     return page
+
+
+def _view(content: Content, boards: tuple[CutBoard, ...], *, stretch: int) -> BoardView:
+    """Return a view at the one scale that fits all boards."""
+    paper = Paper(
+        unit=content.unit,
+        kerf=content.project.shop.kerf,
+        scale=scale_for(boards, content.unit, stretch),
+        stretch=stretch,
+    )
+    return BoardView(paper, fills_for(content.plan))
 
 
 def _page(content: Content, name: str, drawn: str) -> Page:
@@ -132,7 +133,7 @@ def _cut_row(content: Content, line: CutLine) -> Row:
     if line.after_planing:
         remarks.append("AFTER PLANING")
     if line.count > 1:
-        remarks.append("equal rips, one fence setting")
+        remarks.append(f"equal rips, last at {content.size(line.last_at)}")
     return Row(
         cells=(
             tick(),

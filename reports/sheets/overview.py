@@ -7,7 +7,6 @@ from fractions import Fraction
 from nesting.plan import COMPLETE
 from reports.cautions import CHECK, NOTE, STOP, Caution
 from reports.frames import Record, records
-from reports.sheets.buy import columns_for
 from reports.sheets.content import Content, amount
 from reports.sheets.notes import add_cautions
 from reports.sheets.page import (
@@ -21,6 +20,7 @@ from reports.sheets.page import (
     text,
     tick,
 )
+from reports.sheets.sums import columns_for
 from stock.measures import BOARD_FEET_PER_M3, Unit
 
 _WIDTHS = (11.0, 30, 13, 15, 15, 15, 39)

@@ -159,17 +159,17 @@ class Page:
             "heading",
         }:
             return 0.0
-        units = sum(self.widths[column - 1 : column - 1 + cell.span]) - 2.5
+        units = sum(self.widths[column - 1 : column - 1 + cell.span]) - 2.0
         return 12.0 * lines_of(cell.value, units) + 3.5
 
 
 def lines_of(text: str, units: float) -> int:
     """Return how many lines a text takes in a cell `units` wide (measured at 9.5 points).
 
-    An average letter of running text takes about 0.9 units; words are not broken, so a
+    An average letter of running text takes about 0.85 units; words are not broken, so a
     narrow cell wastes about a third of a word per line.
     """
-    fits = max(4.0, units * 1.1)
+    fits = max(4.0, units * 1.17)
     return sum(_lines_of_words(line.split(), fits) for line in text.split("\n"))
 
 
