@@ -431,6 +431,14 @@ def test_ctrl_c_is_heard_while_the_real_search_runs(tmp_path):
     assert (tmp_path / "hall-bench-plan.xlsx").exists()
 
 
+def test_no_solver_takes_ctrl_c_for_itself():
+    # CP-SAT does so unless told otherwise, and then aborts the process when it is run
+    # beside the main thread (seen with ortools 9.15)
+    for path in (ROOT / "nesting").glob("*.py"):
+        text = path.read_text(encoding="utf-8")
+        assert text.count("CpSolver(") == text.count("catch_sigint_signal = False"), path
+
+
 @posix
 def test_a_reader_that_goes_away_is_no_shortage_of_wood():
     with subprocess.Popen(
