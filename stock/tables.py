@@ -13,7 +13,7 @@ import warnings
 import xml.etree.ElementTree as ET
 import zipfile
 import zlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import zip_longest
@@ -33,6 +33,7 @@ _BROKEN = (
     zlib.error,
     ET.ParseError,
     InvalidFileException,
+    ArithmeticError,
     LookupError,
     ValueError,
     TypeError,
@@ -141,11 +142,14 @@ def _csv(file: Path) -> Grid:
 def _workbook(path: Path) -> tuple[Grid, ...]:
     """Read every sheet of a workbook twice: the values, and the formulas behind them."""
     try:
-        _refuse_giants(path)
+        packed = path.read_bytes()  # openpyxl leaves files open when it fails
+        _refuse_giants(packed, path.name)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of drop-downs and styles it does not know
-            shown = openpyxl.load_workbook(path, read_only=True, data_only=True)
-            typed = openpyxl.load_workbook(path, read_only=True, data_only=False)
+            shown = openpyxl.load_workbook(
+                io.BytesIO(packed), read_only=True, data_only=True
+            )
+            typed = openpyxl.load_workbook(io.BytesIO(packed), read_only=True)
             try:
                 return tuple(
                     _sheet(sheet, typed[sheet.title]) for sheet in shown.worksheets
@@ -163,11 +167,11 @@ def _workbook(path: Path) -> tuple[Grid, ...]:
         ) from None
 
 
-def _refuse_giants(path: Path) -> None:
+def _refuse_giants(packed: bytes, name: str) -> None:
     """Refuse a packed file that would unpack to more than any project."""
-    with zipfile.ZipFile(path) as packed:
-        if sum(entry.file_size for entry in packed.infolist()) > MOST_BYTES:
-            raise _refusal(path.name, "the workbook is far larger than any project")
+    with zipfile.ZipFile(io.BytesIO(packed)) as archive:
+        if sum(entry.file_size for entry in archive.infolist()) > MOST_BYTES:
+            raise _refusal(name, "the workbook is far larger than any project")
 
 
 def _sheet(shown: Any, typed: Any) -> Grid:  # noqa: ANN401 (two kinds of openpyxl sheet)
@@ -185,16 +189,14 @@ def _sheet(shown: Any, typed: Any) -> Grid:  # noqa: ANN401 (two kinds of openpy
 def _filled(
     rows: Iterable[tuple[int, tuple[object, ...]]], source: str
 ) -> tuple[tuple[int, tuple[object, ...]], ...]:
-    """Return the rows that hold anything; more rows than any project has are refused."""
-
-    def checked() -> Iterator[tuple[int, tuple[object, ...]]]:
-        for number, cells in rows:
-            if number > MOST_ROWS:
-                raise _refusal(source, f"a table has at most {MOST_ROWS} rows")
-            if any(cell is not None for cell in cells):
-                yield number, cells
-
-    return tuple(checked())
+    """Return the rows that hold anything; more than any project has are refused."""
+    found = []
+    for number, cells in rows:
+        if any(cell is not None for cell in cells):
+            found.append((number, cells))
+        if len(found) > MOST_ROWS:
+            raise _refusal(source, f"a table has at most {MOST_ROWS} rows")
+    return tuple(found)
 
 
 def _cell(shown: Any, typed: Any) -> object:  # noqa: ANN401 (several kinds of openpyxl cell)
