@@ -106,13 +106,13 @@ def net_feet(
     thinnest usual quarter that dresses thick enough. Panels count by their net width.
     Sheet goods and parts from offcuts are left out.
     """
-    offers = (*project.boards, *(typical_board(line) for line in project.prices))
+    offers = _offers_by_species(project)
     feet: dict[tuple[str, Thickness], Fraction] = {}
     for blank in blanks:
         part = project.part(blank.part)
         if blank.is_sheet or part.source == "offcut":
             continue
-        wood = _thinnest(part, blank, offers, project.shop)
+        wood = _first_serving(part, blank, offers.get(part.species, ()), project.shop)
         area = min(length * width for length, width in blank.sizes) * blank.units
         key = (part.species, wood.thickness)
         feet[key] = feet.get(key, Fraction(0)) + area_feet(wood, area, project.unit)
@@ -274,11 +274,23 @@ def _sheet_lack(blank: Blank, sheet: Sheet, unit: Unit) -> str | None:
     )
 
 
-def _thinnest(part: Part, blank: Blank, offers: Iterable[Board], shop: Shop) -> Board:
-    """Return the thinnest wood on offer that serves, else an imagined board that would."""
-    fitting = [board for board in offers if serves(part, blank, board, shop)]
-    if fitting:
-        return min(fitting, key=lambda board: board.thickness.nominal)
+def _offers_by_species(project: Project) -> dict[str, list[tuple[int, Board]]]:
+    """Return each species' wood, thinnest first, with what it dresses to."""
+    offers = [*project.boards, *(typical_board(line) for line in project.prices)]
+    found: dict[str, list[tuple[int, Board]]] = {}
+    for board in sorted(offers, key=lambda board: board.thickness.nominal):
+        dressed = dressed_thickness(board, project.shop)
+        found.setdefault(board.species, []).append((dressed, board))
+    return found
+
+
+def _first_serving(
+    part: Part, blank: Blank, offers: Iterable[tuple[int, Board]], shop: Shop
+) -> Board:
+    """Return the first wood on offer that serves, else an imagined board that would."""
+    for dressed, board in offers:
+        if dressed >= blank.thickness and serves(part, blank, board, shop):
+            return board
     length, width = blank.sizes[0]
     return Board(
         name="",
