@@ -1,0 +1,308 @@
+"""Building plans board after board, each cut for the most worth per cost.
+
+Values are those of the linear master, shaken a little from one plan to the next. A board
+is cut section by section from its butt end; where marks ask for it a section is split
+across, or the saw moves on past the mark. Every stave is given to a panel as it is cut,
+so a plan is always made of whole panels.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from nesting.cuttings import (
+    SCALE,
+    Choice,
+    Cutting,
+    Give,
+    Left,
+    choice_of,
+    end_credit,
+    everything,
+    scope_of,
+)
+from nesting.fill import Fill, Filler
+from nesting.patterns import Values
+from nesting.problem import Bin, Item, Problem
+from nesting.special import Band
+
+
+def shaken(values: Values, rng: random.Random, noise: float) -> Values:
+    """Return values multiplied by random factors around one, per item."""
+    factors = np.array([1 + noise * (2 * rng.random() - 1) for _ in values.piece])
+    return Values(values.piece * factors, values.net * factors, values.stave * factors)
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A section found for a bin: where, what it is worth, and its bands filled."""
+
+    x: int
+    length: int
+    worth: float
+    fills: tuple[tuple[Band, Fill], ...]
+
+
+class Builder:
+    """Cuts bins for one vector of values."""
+
+    def __init__(self, problem: Problem, values: Values, rng: random.Random) -> None:
+        self.problem = problem
+        self.rng = rng
+        self.filler = Filler(problem, values, rng)
+        self.dearness = [
+            one.cost / (one.length * max(1, one.narrow)) for one in problem.bins
+        ]
+
+    def build(self, bins: Iterable[Bin], left: Left, visited: set[str]) -> list[Cutting]:
+        """Cut bins until nothing is wanted or no bin helps; `left` is used up."""
+        waiting = list(bins)
+        done: list[Cutting] = []
+        while waiting and not left.is_done:
+            tried = self._candidates(waiting, left)
+            best: tuple[float, Bin, Cutting, Left] | None = None
+            for one in tried:
+                after = left.copy()
+                found = self.cut(one, after, waiting)
+                if found is None:
+                    continue
+                cutting, worth = found
+                trip = 0 if one.yard is None or one.yard in visited else self.problem.trips[one.yard]
+                cost = cutting.cost / SCALE + 0.3 * trip
+                score = worth / max(1.0, cost) * (0.95 + 0.1 * self.rng.random())
+                if best is None or score > best[0]:
+                    best = (score, one, cutting, after)
+            if best is None:
+                waiting = [one for one in waiting if one not in tried] if tried else []
+                continue
+            _, one, cutting, after = best
+            done.append(cutting)
+            waiting.remove(one)
+            left.pieces, left.panels = after.pieces, after.panels
+            if one.yard is not None:
+                visited.add(one.yard)
+        return done
+
+    def _candidates(self, waiting: list[Bin], left: Left) -> list[Bin]:
+        """Return a few bins worth trying next, mostly cheap ones, that serve what is wanted.
+
+        Logs that a matched panel is bound to go first.
+        """
+        wanted = left.open_items()
+        bound = {held for units in left.panels.values() for net, held in units if net and held}
+        useful = [one for one in waiting if not wanted.isdisjoint(one.wanted)]
+        if bound:
+            same = [one for one in useful if one.log in bound]
+            useful = same or useful
+        if len(useful) <= 4:
+            return useful
+        return sorted(
+            useful, key=lambda one: self.dearness[one.index] * (0.8 + 0.4 * self.rng.random())
+        )[:4]
+
+    def cut(self, one: Bin, left: Left, waiting: list[Bin]) -> tuple[Cutting, float] | None:
+        """Cut one bin from what is wanted, and take that off `left`; None if nothing is.
+
+        Matched panels that neither this board nor its log's other boards in `waiting` can
+        finish are not begun; those that stay unfinished on their one board are undone.
+        """
+        allowed = self._matchable(one, left, waiting)
+        for _ in range(3):
+            after = left.copy()
+            cuts = self._sections(one, after, allowed)
+            undone = self._unfinished(one, after)
+            if not undone:
+                break
+            allowed = allowed - undone
+        else:
+            return None
+        if not cuts:
+            return None
+        left.pieces, left.panels = after.pieces, after.panels
+        return self._cutting(one, cuts), sum(cut.worth for cut in cuts)
+
+    def _matchable(self, one: Bin, left: Left, waiting: list[Bin]) -> frozenset[int]:
+        """Return the items this bin may be cut for."""
+        barred = set()
+        for i, units in left.panels.items():
+            item = self.problem.items[i]
+            if item.match == "none" or i not in one.wanted:
+                continue
+            scope = scope_of(item, one)
+            if any(net and held == scope for net, held in units):
+                continue
+            mates = [one] if item.match == "board" else [b for b in waiting if b.log == one.log]
+            if sum(_net_room(self.problem, item, b) for b in mates) < item.need * item.layers:
+                barred.add(i)
+        return one.wanted - barred
+
+    def _unfinished(self, one: Bin, left: Left) -> set[int]:
+        """Return items of which a unit bound to this very board is not finished."""
+        scope = f"board {one.name}"
+        return {
+            i
+            for i, units in left.panels.items()
+            if self.problem.items[i].match == "board"
+            and any(net and held == scope for net, held in units)
+        }
+
+    def _sections(self, one: Bin, left: Left, allowed: frozenset[int]) -> list[Cut]:
+        """Cut sections from the butt end on until nothing more fits or is wanted."""
+        cuts: list[Cut] = []
+        x = 0
+        while x < one.length and not left.is_done:
+            found = self._best_section(one, x, left, allowed)
+            if found is None:
+                break
+            for _, fill in found.fills:
+                self._take(one, fill, left)
+            cuts.append(found)
+            x = found.x + found.length + self.problem.kerf
+        return cuts
+
+    def _take(self, one: Bin, fill: Fill, left: Left) -> None:
+        for i in fill.pieces:
+            left.pieces[i] -= 1
+        for give in fill.gives:
+            item = self.problem.items[give.item]
+            left.give(item, give.unit, give.net, scope_of(item, one))
+
+    def _cutting(self, one: Bin, cuts: list[Cut]) -> Cutting:
+        """Return the record of a bin's cuts, offcut credit taken off its cost."""
+        pieces: dict[int, int] = {}
+        gives: list[Give] = []
+        bands: list[Band] = []
+        credit = 0.0
+        for cut in cuts:
+            for band, fill in cut.fills:
+                bands.append(band)
+                gives.extend(fill.gives)
+                for i in fill.pieces:
+                    pieces[i] = pieces.get(i, 0) + 1
+                credit += self._strip_credit(one, band, fill)
+        credit += end_credit(self.problem, one, bands)
+        cost = one.cost * SCALE - int(credit * SCALE)
+        if one.is_plain:
+            sections = tuple(fill.section for cut in cuts for _, fill in cut.fills)
+            return Cutting(one.index, sections, (), pieces, tuple(gives), cost)
+        return Cutting(one.index, (), tuple(bands), pieces, tuple(gives), cost)
+
+    def _strip_credit(self, one: Bin, band: Band, fill: Fill) -> float:
+        """Return the credit of the strip that a section leaves beside its last one."""
+        wide = band.height - fill.width - self.problem.kerf
+        if wide < self.problem.keep_width or band.length < self.problem.keep_length:
+            return 0.0
+        low = band.y + fill.width + self.problem.kerf
+        if any(m.forbids("hidden") and m.touches(band.x, low, band.length, wide) for m in one.marks):
+            return 0.0
+        return one.credit * wide * band.length
+
+    def _best_section(self, one: Bin, x: int, left: Left, allowed: frozenset[int]) -> Cut | None:
+        """Return the section from x on, or past a mark, that is worth most per length."""
+        best, best_score = None, 0.0
+        for start in self._starts(one, x):
+            for length in self._lengths(one.length - start, left, allowed):
+                found = self._fill(one, start, length, left, allowed)
+                if found is None:
+                    continue
+                taken = start + length + self.problem.kerf - x
+                score = found.worth / taken * (0.97 + 0.06 * self.rng.random())
+                if best is None or score > best_score:
+                    best, best_score = found, score
+        return best
+
+    def _starts(self, one: Bin, x: int) -> list[int]:
+        """Return where the next section may start: here, or where a mark or zone changes."""
+        if not one.marks and not one.limited:
+            return [x]
+        places = {mark.end for mark in one.marks}
+        places.update(zone.start for some in one.limited.values() for zone in some)
+        return [x, *sorted(place for place in places if x < place < one.length)[:2]]
+
+    def _fill(self, one: Bin, x: int, length: int, left: Left, allowed: frozenset[int]) -> Cut | None:
+        """Fill one section, split into bands where marks ask for it."""
+        width = min(one.width_at(x), one.width_at(x + length))
+        best: Cut | None = None
+        for spans in self._splits(one, x, length, width):
+            rest = left if len(spans) == 1 else left.copy()
+            fills: list[tuple[Band, Fill]] = []
+            for low, high in spans:
+                here = allowed
+                if not one.is_plain:
+                    here &= one.allowed(self.problem.items, x, low, length, high - low)
+                fill = self.filler.fill(length, high - low, rest, one, here) if here else None
+                if fill is None:
+                    continue
+                if len(spans) > 1:
+                    self._take(one, fill, rest)
+                fills.append((Band(x, low, length, high - low, fill.section.strips), fill))
+            worth = sum(fill.worth for _, fill in fills)
+            if fills and (best is None or worth > best.worth):
+                best = Cut(x, length, worth, tuple(fills))
+        return best
+
+    def _splits(self, one: Bin, x: int, length: int, width: int) -> list[list[tuple[int, int]]]:
+        """Return ways to split a section across: not at all, or at the marks' edges."""
+        if width <= 0:
+            return []
+        whole = [[(0, width)]]
+        if one.is_plain:
+            return whole
+        edges = {0, width}
+        zones = [zone for some in one.limited.values() for zone in some]
+        for mark in (*one.marks, *zones):
+            if mark.touches(x, 0, length, width):
+                edges.update(e for e in (mark.low, mark.high) if 0 < e < width)
+        if len(edges) == 2:
+            return whole
+        places = sorted(edges)
+        spans: list[tuple[int, int]] = []
+        for low, high in zip(places, places[1:], strict=False):
+            close = spans and low < spans[-1][1] + self.problem.kerf
+            start = spans[-1][1] + self.problem.kerf if close else low
+            if high > start:
+                spans.append((start, high))
+        return [*whole, spans]
+
+    def _lengths(self, room: int, left: Left, allowed: frozenset[int]) -> list[int]:
+        """Return section lengths worth trying: those of wanted pieces, and gangs of them."""
+        found: set[int] = set()
+        gang = self.problem.shortest
+        for i in left.open_items():
+            item = self.problem.items[i]
+            if i not in allowed:
+                continue
+            for size, _ in item.sizes:
+                length = max(gang, size) if item.is_short else size
+                if length <= room:
+                    found.add(length)
+        lengths = sorted(found)
+        if len(lengths) > 8:
+            lengths = sorted([*self.rng.sample(lengths, 7), lengths[-1]])
+        return lengths
+
+
+def _net_room(problem: Problem, item: Item, one: Bin) -> int:
+    """Return about how much net stave width of an item a bin could give."""
+    if item.index not in one.wanted:
+        return 0
+    sections = (one.length + problem.kerf) // (item.length + problem.kerf)
+    width = max(one.width, one.width2)
+    if item.single and item.single <= width:
+        return sections * item.need
+    count = (width + problem.kerf) // (item.low + problem.kerf)
+    if not count:
+        return 0
+    used = min(width - (count - 1) * problem.kerf, count * item.high)
+    return int(sections * (used - count * item.joint))
+
+
+def build_once(problem: Problem, values: Values, rng: random.Random, noise: float = 0.15) -> Choice:
+    """Return one plan built from shaken values."""
+    left = everything(problem)
+    cuttings = Builder(problem, shaken(values, rng, noise), rng).build(problem.bins, left, set())
+    return choice_of(problem, cuttings, left)

@@ -1,0 +1,350 @@
+"""The problem a solver sees: pieces demanded, boards offered, integers only.
+
+Lengths and widths are grid steps, money is cents. A board's own frame starts where its
+end trim stops, so that x = 0 is the first place a piece may start.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from functools import cached_property
+
+from nesting.blanks import Blank, blanks_for
+from nesting.fitting import serves
+from nesting.parts import Part
+from nesting.project import Project, Sheet
+from stock.boards import Board, Mark
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Item:
+    """One kind of blank that is wanted.
+
+    Attributes
+    ----------
+    units
+        How many are wanted (layers of laminates counted singly).
+    sizes
+        Rough (length, width) of a solid piece, one per way the grain may run; for a
+        panel one entry: rough length of its staves and the net width they add up to.
+    low, high
+        Least and greatest rough width of a stave; 0 for solid pieces.
+    single
+        Rough width at which one piece of wood makes the whole panel; 0 if none may.
+    joint
+        What a stave loses to jointing.
+    match
+        `none`, `board` or `flitch`: what all staves of `layers` units must share.
+    """
+
+    index: int
+    part: str
+    units: int
+    sizes: tuple[tuple[int, int], ...]
+    is_panel: bool = False
+    low: int = 0
+    high: int = 0
+    single: int = 0
+    joint: int = 0
+    match: str = "none"
+    layers: int = 1
+    face: str = "show"
+    is_short: bool = False
+
+    @property
+    def length(self) -> int:
+        """Rough length of the first size."""
+        return self.sizes[0][0]
+
+    @property
+    def need(self) -> int:
+        """Net width of a panel."""
+        return self.sizes[0][1]
+
+    @property
+    def staves(self) -> int:
+        """Fewest staves that make the panel's net width."""
+        return -(-self.need // (self.high - self.joint))
+
+    @property
+    def area(self) -> int:
+        """Rough area of one unit, jointing included for panels."""
+        length, width = self.sizes[0]
+        return length * (width + self.staves * self.joint if self.is_panel else width)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Bin:
+    """One board (or sheet) that may be cut.
+
+    Attributes
+    ----------
+    yard
+        Yard that sells it, or None if owned.
+    start
+        Position of the frame's x = 0 on the board.
+    length
+        Usable length; `width`, `width2` are the widths at both ends of it.
+    goods
+        What the yard's smallest order counts for it: cents before tax.
+    credit
+        Cents per square grid step of kept offcut.
+    wanted
+        Items that the board serves somewhere.
+    limited
+        Items that it serves only inside zones, with the zones' marks.
+    """
+
+    index: int
+    name: str
+    yard: str | None
+    start: int
+    length: int
+    width: int
+    width2: int
+    cost: int
+    goods: float
+    credit: float
+    log: str
+    wanted: frozenset[int]
+    limited: Mapping[int, tuple[Mark, ...]]
+    marks: tuple[Mark, ...] = ()
+
+    @property
+    def narrow(self) -> int:
+        """Width that is there over the whole usable length."""
+        return min(self.width, self.width2)
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether nothing on the board restricts where a piece may lie."""
+        return not self.marks and not self.limited and self.width == self.width2
+
+    def width_at(self, x: int) -> int:
+        """Width at x of the usable frame, rounded down."""
+        return self.width + (self.width2 - self.width) * x // max(1, self.length)
+
+    def allowed(  # noqa: PLR0913 - a rectangle has four numbers
+        self, items: tuple[Item, ...], x: int, y: int, length: int, width: int) -> frozenset[int]:
+        """Return the items that may lie anywhere in the rectangle at (x, y)."""
+        touching = [mark for mark in self.marks if mark.touches(x, y, length, width)]
+        faces = {face for face in ("show", "second", "hidden") if not any(m.forbids(face) for m in touching)}
+        return frozenset(
+            index
+            for index in self.wanted
+            if items[index].face in faces
+            and (
+                index not in self.limited
+                or any(zone.holds(x, y, length, width) for zone in self.limited[index])
+            )
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Problem:
+    """Items wanted, bins offered, and the shop's rules in grid steps and cents.
+
+    Attributes
+    ----------
+    trips
+        Cents for visiting each yard.
+    orders
+        Per yard: its smallest order in cents before tax, and one plus its tax.
+    """
+
+    items: tuple[Item, ...]
+    bins: tuple[Bin, ...]
+    trips: Mapping[str, int]
+    orders: Mapping[str, tuple[float, float]]
+    kerf: int
+    step: int
+    shortest: int
+    keep_length: int
+    keep_width: int
+
+    @cached_property
+    def penalties(self) -> tuple[int, ...]:
+        """Return, per item, what a missing unit counts in cents: more than it may cost.
+
+        A unit takes no more boards than a panel has staves, each at most the dearest one,
+        and a trip to every yard.
+        """
+        dearest = max((one.cost for one in self.bins), default=0)
+        trips = sum(self.trips.values())
+        return tuple(
+            (2 * dearest + 1000) * max(1, item.staves if item.is_panel else 1)
+            + trips
+            + item.area // 64
+            for item in self.items
+        )
+
+
+def fixed_costs(problem: Problem, bins: Iterable[Bin]) -> float:
+    """Return trips to the yards of these bins and top-ups to smallest orders, in cents."""
+    goods: dict[str, float] = {}
+    for one in bins:
+        if one.yard is not None:
+            goods[one.yard] = goods.get(one.yard, 0.0) + one.goods
+    total = 0.0
+    for yard, sold in goods.items():
+        smallest, tax = problem.orders[yard]
+        total += problem.trips[yard] + max(0.0, smallest - sold) * tax
+    return total
+
+
+def problem_for(project: Project) -> Problem:
+    """Return the problem of a project: lumber and sheet goods together.
+
+    Parts made only from offcuts are left out; they never ask for wood.
+    """
+    blanks = blanks_for(project)
+    made = [
+        (part, blank)
+        for part, blank in zip(project.parts, blanks, strict=True)
+        if part.source == "stock" and blank.units
+    ]
+    items = tuple(_item(index, part, blank, project) for index, (part, blank) in enumerate(made))
+    bins: list[Bin] = []
+    for board in project.boards:
+        one = _board_bin(len(bins), board, made, project)
+        if one.wanted and one.length > 0:
+            bins.append(one)
+    for sheet in project.sheets:
+        for number in range(1, sheet.qty + 1):
+            one = _sheet_bin(len(bins), sheet, number, made, project)
+            if one.wanted:
+                bins.append(one)
+    tariff = project.tariff
+    return Problem(
+        items=items,
+        bins=tuple(bins),
+        trips={yard.name: tariff.trip(yard.name) for yard in project.yards},
+        orders={
+            yard.name: (
+                0.0 if tariff.by_feet else float(yard.smallest_order * 100),
+                float(1 + yard.tax / 100),
+            )
+            for yard in project.yards
+        },
+        kerf=project.shop.kerf,
+        step=max(1, project.shop.saw_step),
+        shortest=project.shop.shortest_machined,
+        keep_length=max(1, project.shop.keep_length),
+        keep_width=max(1, project.shop.keep_width),
+    )
+
+
+def _item(index: int, part: Part, blank: Blank, project: Project) -> Item:
+    shop = project.shop
+    item = Item(
+        index=index,
+        part=part.name,
+        units=blank.units,
+        sizes=blank.sizes,
+        layers=blank.layers,
+        face="hidden" if blank.is_sheet else part.face,
+        is_short=blank.is_short and not blank.is_sheet,
+    )
+    if not blank.is_panel:
+        return item
+    match = {"none": "none", "board": "board"}.get(part.match, "flitch")
+    whole = shop.up(blank.sizes[0][1] + shop.joint_allowance)
+    return replace(
+        item,
+        is_panel=True,
+        low=blank.stave_low,
+        high=blank.stave_high,
+        single=whole if whole <= blank.single_high else 0,
+        joint=shop.joint_allowance,
+        match=match,
+    )
+
+
+def _board_bin(index: int, board: Board, made: list[tuple[Part, Blank]], project: Project) -> Bin:
+    shop = project.shop
+    tariff = project.tariff
+    trim = max(shop.end_trim, shop.kerf) if shop.end_trim else 0
+    length = board.length - trim - shop.end_trim
+    wanted, limited = set(), {}
+    for number, (part, blank) in enumerate(made):
+        if blank.is_sheet or not serves(part, blank, board, shop):
+            continue
+        wanted.add(number)
+        zones = _zones(part, board)
+        if zones is not None:
+            limited[number] = tuple(_moved(zone, trim) for zone in zones)
+    return Bin(
+        index=index,
+        name=board.name,
+        yard=None if board.is_owned else board.where,
+        start=trim,
+        length=length,
+        width=board.width_at(trim),
+        width2=board.width_at(board.length - shop.end_trim),
+        cost=tariff.cost(board),
+        goods=float(tariff.before_tax(board) * 100),
+        credit=float(tariff.credit_per_area(board)),
+        log=board.log,
+        wanted=frozenset(wanted),
+        limited=limited,
+        marks=tuple(_moved(mark, trim) for mark in board.marks if mark.is_defect),
+    )
+
+
+def _zones(part: Part, board: Board) -> tuple[Mark, ...] | None:
+    """Return the zones a part must stay in on a board; None if it may lie anywhere."""
+    sawn = not part.sawing or board.sawing in part.sawing
+    figured = part.figure is None or part.figure in board.figure
+    if sawn and figured:
+        return None
+    sawn_zones = [m for m in board.marks if m.kind == "sawing" and m.tag in part.sawing]
+    figure_zones = [m for m in board.marks if m.kind == "figure" and m.tag == part.figure]
+    if sawn:
+        return tuple(figure_zones)
+    if figured:
+        return tuple(sawn_zones)
+    both = (_overlap(a, b) for a in sawn_zones for b in figure_zones)
+    return tuple(zone for zone in both if zone is not None)
+
+
+def _overlap(a: Mark, b: Mark) -> Mark | None:
+    start, end = max(a.start, b.start), min(a.end, b.end)
+    low, high = max(a.low, b.low), min(a.high, b.high)
+    if start >= end or low >= high:
+        return None
+    return replace(a, start=start, end=end, low=low, high=high)
+
+
+def _moved(mark: Mark, trim: int) -> Mark:
+    return replace(mark, start=mark.start - trim, end=mark.end - trim)
+
+
+def _sheet_bin(
+    index: int, sheet: Sheet, number: int, made: list[tuple[Part, Blank]], project: Project
+) -> Bin:
+    owned = sheet.where == "rack"
+    share = project.shop.rack_value / 100 if owned else Fraction(1)
+    tax = Fraction(0) if owned else next(y.tax for y in project.yards if y.name == sheet.where)
+    return Bin(
+        index=index,
+        name=f"{sheet.name} {number}",
+        yard=None if owned else sheet.where,
+        start=0,
+        length=sheet.length,
+        width=sheet.width,
+        width2=sheet.width,
+        cost=math.floor(sheet.price * share * (1 + tax / 100) * 100 + Fraction(1, 2)),
+        goods=0.0 if owned else float(sheet.price * 100),
+        credit=0.0,
+        log=f"sheet {sheet.name}",
+        wanted=frozenset(
+            i for i, (part, blank) in enumerate(made)
+            if blank.is_sheet and part.species == sheet.name
+        ),
+        limited={},
+    )  # fmt: skip
+
+

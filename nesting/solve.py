@@ -1,0 +1,275 @@
+"""The recipe: from a project to a verified plan with a proven bound."""
+
+from __future__ import annotations
+
+import math
+import random
+import time
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+
+import numpy as np
+
+from nesting.blanks import blanks_for
+from nesting.build import build_once
+from nesting.columns import Group, Relaxation, groups_for, relax, rows_for
+from nesting.cuttings import SCALE, Choice
+from nesting.fitting import misfits
+from nesting.improve import Search, improve
+from nesting.layout import Namer, cut_board, panels_for
+from nesting.patterns import Values
+from nesting.plan import COMPLETE, SHORT, Plan, Shortage
+from nesting.problem import Problem, problem_for
+from nesting.project import Project
+from nesting.settle import Settled, settle, used_bins
+from nesting.totals import totals_for
+from nesting.verify import verify
+from stock.errors import Fault, InputError, VerificationError
+
+
+@dataclass(frozen=True, slots=True)
+class SolveParams:
+    """How long and how hard to look.
+
+    Attributes
+    ----------
+    seconds
+        Time limit, wall clock.
+    seed
+        Same project, seed and version, same plan (as far as the time limit allows).
+    gap
+        Stop once the plan is proven within this share of the bound.
+    """
+
+    seconds: float = 20.0
+    seed: int = 1
+    gap: float = 0.005
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """Where a running search stands."""
+
+    seconds: float
+    phase: str
+    cost: Decimal | None
+    bound: Decimal | None
+    gap: float | None
+
+
+OnProgress = Callable[[Progress], None]
+
+
+def solve(
+    project: Project,
+    params: SolveParams = SolveParams(),
+    on_progress: OnProgress | None = None,
+    should_stop: Callable[[], bool] | None = None,
+) -> Plan:
+    """Return the best plan found in time, verified, with a proven bound on its cost.
+
+    Raises
+    ------
+    InputError
+        If there is nothing to plan with: no wood at all, or wood without a price.
+    VerificationError
+        If the plan does not pass the verifier: a bug.
+    """
+    _check_offers(project)
+    run = _Run(project, params, on_progress or (lambda _: None), should_stop or (lambda: False))
+    plan = run.plan()
+    violations = verify(project, plan)
+    if violations:
+        raise VerificationError(violations)
+    return plan
+
+
+def _check_offers(project: Project) -> None:
+    """Refuse a project that has nothing to cut, or boards that nobody priced."""
+    if not project.boards and not project.sheets:
+        rule = "a plan needs boards: list those on the rack or on offer at a yard"
+        raise InputError([Fault("Boards", None, None, rule)])
+    tariff = project.tariff
+    if tariff.by_feet:
+        return
+    raise_for = [
+        Fault(
+            "Boards", None, "price",
+            f"give board {board.name!r} a price, or {board.where!r} one in Prices for "
+            f"{board.species} {board.thickness.label}",
+        )
+        for board in project.boards
+        if not board.is_owned and tariff.rate(board) is None
+    ]  # fmt: skip
+    if raise_for:
+        raise InputError(raise_for)
+
+
+class _Run:
+    """One run of the recipe: the clock, what is known, what is reported."""
+
+    def __init__(
+        self, project: Project, params: SolveParams, report: OnProgress, stop: Callable[[], bool]
+    ) -> None:
+        self.project = project
+        self.params = params
+        self.report = report
+        self.asked_to_stop = stop
+        self.start = time.monotonic()
+        self.bound = 0.0
+        self.cost: float | None = None
+        self.found: list[Choice] = []
+
+    def plan(self) -> Plan:
+        """Return the plan: relax, build, improve, settle, lay out."""
+        problem = problem_for(self.project)
+        if not problem.items or not problem.bins:
+            return self._lay_out(problem, Settled({}, {}, {}), 0.0)
+        groups = groups_for(problem)
+        rng = random.Random(self.params.seed)  # noqa: S311 - not for secrets
+        self._keep(build_once(problem, area_values(problem), rng), "building")
+        relaxed = relax(problem, groups, rows_for(problem), stop=lambda: self._late(0.35))
+        if relaxed.feasible:
+            self.bound = relaxed.bound
+        for _ in range(4):
+            if not self._late(0.4):
+                self._keep(build_once(problem, relaxed.values, rng), "building")
+        self._improve(problem, relaxed, rng)
+        settled = self._settle(problem)
+        return self._lay_out(problem, settled, self._proven(problem, groups, settled))
+
+    def _improve(self, problem: Problem, relaxed: Relaxation, rng: random.Random) -> None:
+        best = min(self.found, key=lambda choice: choice.cost)
+        search = Search(problem, relaxed.values, rng, best, best)
+        begun = self._elapsed()
+        end = 0.85 * self.params.seconds
+        improve(
+            search,
+            stop=lambda: self._late(0.85) or self._close_enough(),
+            progress=lambda: min(1.0, (self._elapsed() - begun) / max(0.01, end - begun)),
+            on_better=lambda choice: self._keep(choice, "improving"),
+        )
+
+    def _settle(self, problem: Problem) -> Settled:
+        """Return the best choice that comes out with whole panels."""
+        best: tuple[tuple[int, int], Settled] | None = None
+        tried = sorted(self.found, key=lambda choice: choice.cost)[:6]
+        limit = max(1.0, 0.05 * self.params.seconds)
+        for choice in tried:
+            settled = settle(problem, choice, limit, self.params.seed)
+            lacking = _lacking(problem, settled)
+            if best is None or (lacking, choice.cost) < best[0]:
+                best = ((lacking, choice.cost), settled)
+            if lacking <= _short_of(choice):
+                break
+        if best is None:
+            raise AssertionError("no plan was built")
+        return best[1]
+
+    def _proven(self, problem: Problem, groups: tuple[Group, ...], settled: Settled) -> float:
+        """Return the bound in cents for making what the settled plan makes."""
+        made = settled.made(problem)
+        units = [len(made.get(item.index, ())) for item in problem.items]
+        if all(count >= item.units for count, item in zip(units, problem.items, strict=True)):
+            return self.bound
+        relaxed = relax(problem, groups, rows_for(problem, units), stop=lambda: True, rounds=40)
+        return relaxed.bound if relaxed.feasible else 0.0
+
+    def _lay_out(self, problem: Problem, settled: Settled, bound: float) -> Plan:
+        namer = Namer(problem)
+        cut = [
+            cut_board(self.project, problem, settled, one, namer)
+            for one in used_bins(problem, settled)
+        ]
+        lumber = {board.name for board in self.project.boards}
+        boards = tuple(one for one in cut if one.board in lumber)
+        sheets = tuple(one for one in cut if one.board not in lumber)
+        short = tuple(_shortages(self.project, problem, settled))
+        proven = Decimal(max(0, math.ceil(bound - 0.01))) / 100
+        totals = totals_for(
+            self.project, boards, sheets, (proven, "column generation"), self._elapsed()
+        )
+        return Plan(
+            project=self.project.name,
+            unit=self.project.unit.value,
+            status=SHORT if short else COMPLETE,
+            boards=boards,
+            panels=panels_for(problem, settled, boards),
+            short=short,
+            sheets=sheets,
+            totals=totals,
+            rules=RULES,
+            notes=(),
+        )
+
+    def _keep(self, choice: Choice, phase: str) -> None:
+        self.found.append(choice)
+        best = min(self.found, key=lambda one: one.cost)
+        self.cost = best.cost / SCALE
+        cost = Decimal(round(self.cost)) / 100
+        bound = Decimal(math.floor(self.bound)) / 100 if self.bound > 0 else None
+        gap = float((cost - bound) / bound) if bound else None
+        self.report(Progress(self._elapsed(), phase, cost, bound, gap))
+
+    def _elapsed(self) -> float:
+        return time.monotonic() - self.start
+
+    def _late(self, share: float) -> bool:
+        return self.asked_to_stop() or self._elapsed() > share * self.params.seconds
+
+    def _close_enough(self) -> bool:
+        return (
+            self.cost is not None
+            and self.bound > 0
+            and self.cost <= self.bound * (1 + self.params.gap)
+        )
+
+
+RULES = (
+    "three stages of cuts that go right through: crosscut the board into sections, rip the "
+    "sections into strips, crosscut the strips into pieces",
+    "rough blanks and staves are cut to whole saw steps, a kerf apart",
+    "boards are bought and charged whole",
+    "the bound leaves marks, match rules, smallest orders and sawing time out of account, so "
+    "it holds with them too",
+)
+
+
+def area_values(problem: Problem) -> Values:
+    """Return first values for building: what each piece takes of the dearest board."""
+    rate = max(
+        (one.cost / (one.length * max(1, one.narrow)) for one in problem.bins), default=1.0
+    )
+    rate = rate or 1.0
+    count = len(problem.items)
+    piece, net = np.zeros(count), np.zeros(count)
+    for item in problem.items:
+        if item.is_panel:
+            net[item.index] = rate * item.length * 1.05
+        else:
+            piece[item.index] = rate * item.area
+    return Values(piece, net, np.zeros(count))
+
+
+def _lacking(problem: Problem, settled: Settled) -> int:
+    made = settled.made(problem)
+    return sum(item.units - len(made.get(item.index, ())) for item in problem.items)
+
+
+def _short_of(choice: Choice) -> int:
+    return sum(choice.short.values())
+
+
+def _shortages(project: Project, problem: Problem, settled: Settled) -> Iterable[Shortage]:
+    """Yield every copy that is not made, with the reason."""
+    fits = {short.part: short.why for short in misfits(project, blanks_for(project))}
+    made = settled.made(problem)
+    for item in problem.items:
+        done = made.get(item.index, set())
+        for copy in range(item.units // item.layers):
+            units = range(copy * item.layers, (copy + 1) * item.layers)
+            if all(unit in done for unit in units):
+                continue
+            why = fits.get(item.part, "the boards at hand do not hold it beside the rest")
+            yield Shortage(part=item.part, copy=copy + 1, why=why)

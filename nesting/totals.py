@@ -1,0 +1,98 @@
+"""Sums of a plan: what it costs, what is paid, how much wood goes into it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from decimal import Decimal
+from fractions import Fraction
+
+from nesting.plan import CutBoard, Totals
+from nesting.project import Project
+from stock.boards import area_feet
+
+
+def totals_for(
+    project: Project,
+    boards: Iterable[CutBoard],
+    sheets: Iterable[CutBoard],
+    bound: tuple[Decimal, str],
+    seconds: float,
+) -> Totals:
+    """Return the totals of boards and sheets under a proven bound (money, its name)."""
+    boards, sheets = tuple(boards), tuple(sheets)
+    everything = (*boards, *sheets)
+    tariff = project.tariff
+    trips, top_ups = _fixed(project, everything)
+    charged = Decimal(0) if tariff.by_feet else Decimal(1)
+    bought = sum((b.cost for b in everything if b.bought), Decimal(0))
+    owned = sum((b.cost for b in everything if not b.bought), Decimal(0))
+    credit = sum((o.credit for b in everything for o in b.offcuts), Decimal(0))
+    sawing = _sawing(project, everything)
+    cost = bought + owned + (trips + top_ups) * charged + sawing - credit
+    paid = sum((b.pay for b in everything), Decimal(0)) + trips + top_ups
+    least = min(max(bound[0], Decimal(0)), cost)
+    used = sum((b.board_feet for b in boards), Fraction(0))
+    blanks = sum(
+        (
+            area_feet(project.board(b.board), piece.length * piece.width, project.unit)
+            for b in boards
+            for piece in b.pieces
+        ),
+        Fraction(0),
+    )
+    return Totals(
+        cost=cost,
+        to_pay=paid,
+        boards=bought,
+        trips=trips * charged,
+        top_ups=top_ups * charged,
+        owned_wood=owned,
+        sawing=sawing,
+        credit=credit,
+        bound=least,
+        bound_name=bound[1],
+        gap=float((cost - least) / least) if least > 0 else None,
+        board_feet_bought=sum((b.board_feet for b in boards if b.bought), Fraction(0)),
+        board_feet_used=used,
+        yield_=float(blanks / used) if used else 0.0,
+        boards_bought=sum(1 for b in boards if b.bought),
+        seconds=seconds,
+    )
+
+
+def _fixed(project: Project, cut: Iterable[CutBoard]) -> tuple[Decimal, Decimal]:
+    """Return what trips and top-ups to smallest orders cost, as paid."""
+    goods: dict[str, Fraction] = {}
+    boards = {board.name: board for board in project.boards}
+    sheets = {sheet.name: sheet for sheet in project.sheets}
+    tariff = project.tariff
+    for one in cut:
+        if not one.bought:
+            continue
+        if one.board in boards:
+            worth = tariff.before_tax(boards[one.board])
+        else:
+            worth = sheets[one.board.rsplit(" ", 1)[0]].price
+        goods[one.where] = goods.get(one.where, Fraction(0)) + worth
+    trips = top_ups = 0
+    for yard in project.yards:
+        if yard.name in goods:
+            trips += _cents(yard.trip_cost)
+            missing = max(Fraction(0), yard.smallest_order - goods[yard.name])
+            top_ups += _cents(missing * (1 + yard.tax / 100))
+    return Decimal(trips) / 100, Decimal(top_ups) / 100
+
+
+def _sawing(project: Project, cut: Iterable[CutBoard]) -> Decimal:
+    """Return the price of the time at the saws, rounded up to a cent."""
+    shop = project.shop
+    if project.tariff.by_feet:
+        return Decimal(0)
+    count = sum(len(one.cuts) for one in cut)
+    return Decimal(math.ceil(count * shop.cut_time * shop.shop_rate * 100 / 3600)) / 100
+
+
+def _cents(money: Fraction) -> int:
+    """Round money to whole cents, halves up."""
+    return math.floor(money * 100 + Fraction(1, 2))
