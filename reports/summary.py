@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
-from nesting.plan import COMPLETE, Plan
+from nesting.plan import COMPLETE, CutBoard, Plan
 from nesting.project import Project
 from reports.plaintext import counted, labelled, money, percent, wood
 from stock.boards import RACK
@@ -55,17 +55,21 @@ def _shortages(plan: Plan) -> Iterator[tuple[str, str]]:
 
 
 def _shopping(plan: Plan) -> Iterator[tuple[str, str]]:
-    """Yield the boards to buy, a line per yard, and those taken from the rack."""
-    boards: dict[str, list[str]] = {}
-    for board in plan.boards:
-        boards.setdefault(RACK if not board.bought else board.where, []).append(board.board)
-    owned = boards.pop(RACK, [])
-    if not boards:
+    """Yield what to buy, a line per yard and kind, and what is taken from the rack."""
+    if not any(board.bought for board in (*plan.boards, *plan.sheets)):
         yield "buy", "nothing"
-    for yard, names in boards.items():
-        yield "buy", f"{yard}: {counted(len(names), 'board')}: {', '.join(names)}"
-    if owned:
-        yield "rack", f"{counted(len(owned), 'board')}: {', '.join(owned)}"
+    yield from _places(plan.boards, "board")
+    yield from _places(plan.sheets, "sheet")
+
+
+def _places(boards: Iterable[CutBoard], kind: str) -> Iterator[tuple[str, str]]:
+    """Yield the boards of one kind by place, the rack last."""
+    places: dict[str, list[str]] = {}
+    for board in boards:
+        places.setdefault(board.where if board.bought else RACK, []).append(board.board)
+    for place, names in sorted(places.items(), key=lambda item: item[0] == RACK):
+        text = f"{counted(len(names), kind)}: {', '.join(names)}"
+        yield ("rack", text) if place == RACK else ("buy", f"{place}: {text}")
 
 
 def _money(project: Project, plan: Plan) -> Iterator[tuple[str, str]]:
@@ -101,10 +105,13 @@ def _bound(project: Project, plan: Plan) -> str:
         return "nothing: no useful lower bound was found"
     if totals.cost <= totals.bound:
         return "the best there is: no plan under the same cutting rules costs less"
-    return (
-        f"no plan under the same cutting rules {what} {money(totals.bound)}; "
-        f"this one is within {percent(totals.gap)} of that"
+    near = (
+        f"is within {percent(totals.gap)} of that"
+        if totals.gap < 1
+        else f"is {1 + totals.gap:.1f} times that"
     )
+    least = f"{what} {money(totals.bound)}"
+    return f"no plan under the same cutting rules {least}; this one {near}"
 
 
 def _wood(project: Project, plan: Plan) -> str:

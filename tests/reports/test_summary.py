@@ -13,7 +13,14 @@ from nesting.plan import Shortage
 from reports.plaintext import SCREEN, aligned, counted, labelled, money, wood
 from reports.summary import summary
 from stock.measures import Unit
-from tests.samples import bench_plan, bench_project, block_plan, block_project
+from tests.samples import (
+    bench_plan,
+    bench_project,
+    block_plan,
+    block_project,
+    shelf_plan,
+    shelf_project,
+)
 
 
 def lines_of(text: str) -> dict[str, str]:
@@ -75,6 +82,24 @@ def test_a_short_plan_says_so_first_and_names_the_parts_and_what_to_buy():
     assert "SHORT, the wood at hand does not make 2 of 6 pieces" in first
     assert second.split() == ["short", "2", "of", "Leg:", "no", "wood", "is", "left"]
     assert lines_of(text)["note"] == "buy a board of white oak 4/4, 14 x 3 in or more"
+
+
+def test_a_bound_far_off_is_not_dressed_up_as_a_percentage():
+    plan = bench_plan()
+    # 105.70 / 10.57 = 10
+    totals = replace(plan.totals, bound=Decimal("10.57"), gap=9.0)
+    lines = lines_of(summary(bench_project(), replace(plan, totals=totals)))
+    assert lines["proven"].endswith("less than 10.57; this one is 10.0 times that")
+
+
+def test_sheet_goods_are_named_beside_the_boards():
+    lines = lines_of(summary(shelf_project(), shelf_plan()))
+    assert lines["rack"].startswith("1 board: R1 1 sheet: ")
+
+
+def test_a_plan_that_buys_nothing_says_so():
+    lines = lines_of(summary(block_project(), block_plan()))
+    assert lines["buy"] == "nothing"
 
 
 def test_a_project_without_prices_counts_board_feet():
