@@ -10,15 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nesting.blanks import Blank, blank_for, blanks_for
-from nesting.fitting import (
-    end_loss,
-    lacking,
-    misfits,
-    net_feet,
-    piece_sizes,
-    serves,
-    usable_length,
-)
+from nesting.fitting import lacking, misfits, net_feet, serves
+from nesting.lacks import end_loss, piece_sizes, usable_length
 from nesting.parts import Part
 from nesting.project import Project, Sheet
 from stock.boards import Board, Mark, Thickness
