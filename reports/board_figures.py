@@ -54,7 +54,8 @@ def figures(board: CutBoard, paper: Paper) -> Iterator[Shape]:
     yield from _ticks(board, paper)
     yield from _ends(board, paper)
     side = 4 / paper.upward
-    middle = board.length / 2
+    # On a short board the arrow stands to the right of the words at the butt end.
+    middle = max(board.length / 2, 175 / paper.across)
     arrow = min(24 / paper.across, board.length / 4)
     y = -15.5 / paper.upward
     yield Stroke(points=((middle - arrow, y), (middle + arrow, y)), ink=SOFT)
@@ -82,6 +83,8 @@ def _ticks(board: CutBoard, paper: Paper) -> Iterator[Shape]:
             yield Stroke(points=((at, top), (at, top + rise / paper.upward)), weight=0.6)
             yield Label(x=at, y=top, text=words, size=7.5, up=rise + 4.5)
             free[level] = x + half
+            # The tick of an upper figure runs between the lower ones.
+            free[0] = max(free[0], x + 2)
         order = f"cut {step.cut.order}"
         half = text_width(order, 6.5) / 2 + 2
         if step.wood.low == 0 and free_below <= x - half:

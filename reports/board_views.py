@@ -169,7 +169,7 @@ class BoardView:
         room, high = (end - start) * self._paper.across, piece.width * self._paper.upward
         size = fitted_size(piece.name, room, high)
         if size is None:
-            yield from _fitted(piece.name, x, y, room, high, turned=True)
+            yield from _narrow_name(piece.name, x, y, room, high)
             return
         long, wide = (
             format_measure(side, self._paper.unit) for side in (piece.length, piece.width)
@@ -187,6 +187,8 @@ class BoardView:
         high = max(piece.y + piece.width for piece in pieces)
         x, room = pieces[0].x + pieces[0].length / 2, pieces[0].length * self._paper.across
         count = len(pieces)
+        if count == 1:
+            return
         for words in (f"{count} pieces, see table", f"{count}, see table", str(count)):
             if text_width(words, 6.5) + 8 <= room or words == str(count):
                 yield Label(x=x, y=(low + high) / 2, text=words, size=6.5, plate=WHITE)
@@ -216,6 +218,23 @@ def mark_words(mark: Mark, unit: Unit) -> str:
     start, end = format_measure(mark.start, unit), format_measure(mark.end, unit)
     kind = mark.kind if mark.is_defect else f"{mark.kind} {mark.tag}"
     return f"{kind} from {start} to {end}"
+
+
+def _narrow_name(
+    name: str, x: float, y: float, room: float, high: float
+) -> Iterator[Shape]:
+    """Write a name upwards, or only its initials, or nothing."""
+    for words, turned in ((name, True), (initials(name), False), (initials(name), True)):
+        labels = tuple(_fitted(words, x, y, room, high, turned=turned))
+        if labels:
+            yield from labels
+            return
+
+
+def initials(name: str) -> str:
+    """Return a name as initials and number: `Seat cleat 3` is SC3."""
+    *words, number = name.split() or [""]
+    return "".join(word[0].upper() for word in words) + number
 
 
 def _fitted(

@@ -127,11 +127,16 @@ def content_of(board: CutBoard, wood: Wood) -> str:
     if names:
         return ", ".join(names)
     kept = [
-        f"offcut {offcut.name} (keep)"
+        f"{_offcut_name(offcut.name)} (keep)"
         for offcut in board.offcuts
         if offcut.keep and wood.holds(offcut.x, offcut.y, offcut.length, offcut.width)
     ]
     return ", ".join(kept) or "waste"
+
+
+def _offcut_name(name: str) -> str:
+    """Return a name that says it is an offcut, once."""
+    return name if "offcut" in name.lower() else f"offcut {name}"
 
 
 def needed_size(board: CutBoard, end_trim: int) -> tuple[int, int]:

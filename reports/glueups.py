@@ -113,8 +113,9 @@ def pressure_for(density: float | None) -> int:
 
 
 def end_distance(length: int, unit: Unit) -> int:
-    """Return how far the outer clamps stand from the ends: 2 in, less on short panels."""
-    return min(round(2 * float(inch_in(unit)) * steps_per_unit(unit)), length // 4)
+    """Return how far the outer clamps stand from the ends: 2 in or 50 mm, or less."""
+    usual = 2 if unit is Unit.INCH else 50
+    return min(usual * steps_per_unit(unit), length // 4)
 
 
 def glue_ml(panel: PanelPlan, thickness: int, unit: Unit) -> float:

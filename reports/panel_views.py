@@ -14,25 +14,32 @@ from reports.styles import INK, LOOSE, PANELS, SOFT, STOP, WHITE
 from stock.measures import Unit, format_measure, inch_in, steps_per_unit
 
 PAPER_WIDTH = 9.8 * 72
-_ROOM, _HIGH = 8.1 * 72, 2.6 * 72
+_ROOM = 8.1 * 72
+HIGHEST, LOWEST = 3.0 * 72, 1.0 * 72
 _LEFT, _TOP, _BOTTOM = 42.0, 27.0, 43.0
+AROUND = _TOP + _BOTTOM
 _SCALES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 24, 30, 40, 50)
 _FILLS = (LOOSE, PANELS[0])
 
 
-def panel_scale(panel: PanelPlan, unit: Unit) -> int:
-    """Return n of the largest scale 1:n at which a panel fits 8.1 x 2.6 inches."""
+def panel_scale(panel: PanelPlan, unit: Unit, high: float = HIGHEST) -> int:
+    """Return n of the largest scale 1:n at which a panel fits 8.1 in x `high` points."""
     inch = float(inch_in(unit)) * steps_per_unit(unit)
     for scale in _SCALES:
         fits_across = panel.length / inch * 72 <= _ROOM * scale
-        if fits_across and panel.net_width / inch * 72 <= _HIGH * scale:
+        if fits_across and panel.net_width / inch * 72 <= high * scale:
             return scale
     return _SCALES[-1]
 
 
-def face_view(panel: PanelPlan, part: Part, clamping: Clamping, unit: Unit) -> Drawing:
-    """Return a panel seen from its face, stave 1 at the top."""
-    scale = panel_scale(panel, unit)
+def face_view(
+    panel: PanelPlan, part: Part, clamping: Clamping, unit: Unit, high: float = HIGHEST
+) -> Drawing:
+    """Return a panel seen from its face, stave 1 at the top, at most `high` points high.
+
+    Clamps and dimension lines take `AROUND` points more.
+    """
+    scale = panel_scale(panel, unit, high)
     step = 72 / (float(inch_in(unit)) * steps_per_unit(unit) * scale)
     shapes = [
         *_staves(panel, step, unit),
@@ -147,8 +154,8 @@ def _stave_words(
     if stave.turned:
         words += ", turned end for end"
     room, high = panel.length * step, stave.net_width * step
-    for text, share in ((words, 0.55), (f"{at}: {stave.piece}", 0.55), (str(at), 1.0)):
-        size = fitted_size(text, room * share, high, largest=8.5)
+    for text, share in ((words, 0.54), (f"{at}: {stave.piece}", 0.54), (str(at), 1.0)):
+        size = fitted_size(text, room * share - 20, high, largest=8.5)
         if size is not None:
             yield Label(x=0, y=y, text=text, size=size, right=14, anchor="lm", plate=WHITE)
             return

@@ -43,7 +43,7 @@ def boards_page(content: Content) -> Page:
             *_remarks(content, cut, board, marks),
             Row(height=10),
         ]
-        page.names[cut.board] = page.block(rows)
+        page.names[cut.board] = page.block(rows, _head())
     return page
 
 
@@ -64,7 +64,7 @@ def sheets_page(content: Content) -> Page:
             *_remarks(content, cut, None, ()),
             Row(height=10),
         ]
-        page.names[cut.board] = page.block(rows)
+        page.names[cut.board] = page.block(rows, _head())
     return page
 
 
@@ -114,14 +114,19 @@ def _whence(cut: CutBoard) -> str:
 
 def _table(content: Content, cut: CutBoard) -> Iterator[Row]:
     """Yield the cutting table of a board."""
-    yield head_row(
-        "", "cut", "saw", "set at", "takes off: length", "width", "pieces",
-        "which gives", "and leaves; remark", height=28.0,
-    )  # fmt: skip
+    yield _head()
     for line in lines_for(cut, content.project.shop.kerf):
         yield _cut_row(content, line)
     if not cut.cuts:
         yield Row(cells=(text(None), text("no cut: used whole", span=8)))
+
+
+def _head() -> Row:
+    """Return the head of a cutting table."""
+    return head_row(
+        "", "cut", "saw", "set at", "takes off: length", "width", "pieces",
+        "which gives", "and leaves; remark", height=28.0,
+    )  # fmt: skip
 
 
 def _cut_row(content: Content, line: CutLine) -> Row:
@@ -146,7 +151,7 @@ def _cut_row(content: Content, line: CutLine) -> Row:
             text(line.gives),
             text("; ".join(remarks) or None, "note" if line.after_planing else "text"),
         ),
-        height=18.0,
+        height=17.0,
         is_ticked=True,
     )
 
@@ -156,8 +161,9 @@ def _remarks(
 ) -> Iterator[Row]:
     """Yield what else there is to know about a board, a line each."""
     span = len(_WIDTHS)
-    for gang in cut.gangs:
-        yield _line(f"Gang, one length until planed: {', '.join(gang)}", span)
+    if cut.gangs:
+        gangs = "; ".join(" + ".join(gang) for gang in cut.gangs)
+        yield _line(f"Stay in one length of wood until planed: {gangs}", span)
     kept = [
         f"{offcut.name} ({content.size(offcut.length, offcut.width)})"
         for offcut in cut.offcuts

@@ -19,7 +19,7 @@ from reports.glueups import (
     spread_minutes,
     weight_kg,
 )
-from reports.panel_views import end_view, face_view
+from reports.panel_views import AROUND, HIGHEST, LOWEST, end_view, face_view
 from reports.sheets.content import Content
 from reports.sheets.page import (
     TICK_ROW,
@@ -58,8 +58,8 @@ def glueups_page(content: Content) -> Page:
     page = Page(name="Glue-ups", widths=_WIDTHS, scale=_SCALE, frozen=2)
     page.top(
         "Glue-ups",
-        f"Lengths in {content.unit_name}. One page per panel, stave 1 at the top of the"
-        " drawing. The label of the glue comes before all figures here.",
+        f"Lengths in {content.unit_name}. Stave 1 at the top of the drawing. The label of"
+        " the glue comes before these figures. Cauls and a straightedge keep a panel flat.",
     )
     for panel in content.plan.panels:
         glueup = _glueup(content, panel)
@@ -67,7 +67,7 @@ def glueups_page(content: Content) -> Page:
             continue
         if page.names:
             page.turn()
-        page.names[panel_name(panel)] = page.block(list(_rows(glueup)))
+        page.names[panel_name(panel)] = page.block(_rows(page, glueup))
     return page
 
 
@@ -90,8 +90,20 @@ def _glueup(content: Content, panel: PanelPlan) -> GlueUp | None:
     )
 
 
-def _rows(glueup: GlueUp) -> Iterator[Row]:
-    """Yield the page of one panel."""
+def _rows(page: Page, glueup: GlueUp) -> list[Row]:
+    """Return the page of one panel; its drawing takes the room that the rest leaves."""
+    before, after = list(_title(glueup)), list(_rest(glueup))
+    height = sum(
+        page.height_of(row) for row in (*page.rows[: page.frozen], *before, *after)
+    )
+    high = min(HIGHEST, max(LOWEST, page.room - height - AROUND - 8))
+    content = glueup.content
+    face = face_view(glueup.panel, glueup.part, glueup.clamping, content.unit, high)
+    return [*before, picture_row(face), *after]
+
+
+def _title(glueup: GlueUp) -> Iterator[Row]:
+    """Yield the heading of a panel."""
     content, panel, part = glueup.content, glueup.panel, glueup.part
     title = (
         f"{panel_name(panel)}: {part.species}, glued blank"
@@ -99,7 +111,11 @@ def _rows(glueup: GlueUp) -> Iterator[Row]:
         f" {content.size(part.length, part.width, part.thickness)}"
     )
     yield heading_row(title, len(_WIDTHS))
-    yield picture_row(face_view(panel, part, glueup.clamping, content.unit))
+
+
+def _rest(glueup: GlueUp) -> Iterator[Row]:
+    """Yield what stands under the drawing of a panel."""
+    content, panel, part = glueup.content, glueup.panel, glueup.part
     if len(panel.staves) > 1:
         yield picture_row(end_view(panel, glueup.sides, part.thickness, content.unit))
     yield from _staves(glueup)
@@ -112,7 +128,7 @@ def _staves(glueup: GlueUp) -> Iterator[Row]:
     """Yield the table of staves in the order they are glued."""
     panel, unit = glueup.panel, glueup.content.unit
     yield head_row(
-        "", "stave", "piece", "board", "on the board: from butt end", "from lower edge",
+        "", "stave", "piece", "board", "from the butt end", "from lower edge",
         "rough length", "rough width", "net width", "side up", "end for end", "tone",
         height=28.0,
     )  # fmt: skip
@@ -131,7 +147,7 @@ def _staves(glueup: GlueUp) -> Iterator[Row]:
                 length(row["length"], unit),
                 length(row["width"], unit),
                 length(row["net_width"], unit),
-                text(_side_words(row, side)),
+                text(side),
                 text("turned" if row["turned"] else "as sawn"),
                 Cell(value=tones.get(row["board"]), style="count"),
             ),
@@ -155,13 +171,6 @@ def _is_of(row: Record, panel: PanelPlan) -> bool:
         panel.copy,
         panel.layer,
     )
-
-
-def _side_words(row: Record, side: str) -> str:
-    """Return which side goes up, and whether the plan says so or we suggest it."""
-    if side == "any":
-        return "any"
-    return side if row["face"] else f"{side} (suggested)"
 
 
 def _clamps(clamping: Clamping, unit: Unit) -> Iterator[Row]:
@@ -214,6 +223,8 @@ def _all_facts(glueup: GlueUp) -> Iterator[tuple[str, str, str]]:
     shop, clamping = content.project.shop, glueup.clamping
     joints = len(panel.staves) - 1
     yield "match", match_words(glueup.part, glueup.boards), "text"
+    if len(panel.staves) > 1:
+        yield "side up", _side_words(glueup), "text"
     yield (
         "triangle",
         "draw it across the dry staves, apex on stave 1, before gluing",
@@ -239,11 +250,15 @@ def _all_facts(glueup: GlueUp) -> Iterator[tuple[str, str, str]]:
         words = f"CHECK: {words}. Glue up in parts"
     yield "open time", words, "check" if late else "text"
     yield from _weight(glueup)
-    yield (
-        "staying flat",
-        "cauls across the joints; a straightedge before the glue sets",
-        "text",
-    )
+
+
+def _side_words(glueup: GlueUp) -> str:
+    """Return who says which side of a stave goes up."""
+    if all(stave.face for stave in glueup.panel.staves):
+        return "as the plan says"
+    if set(glueup.sides) == {"any"}:
+        return "any: look for the better face"
+    return f"suggested by the shop's habit ({glueup.content.project.shop.ring})"
 
 
 def _pressure_words(clamping: Clamping, unit: Unit) -> str:

@@ -85,24 +85,37 @@ class Page:
 
     def put(self, row: Row) -> int:
         """Append a row and return its number, 1 being the first."""
-        tall = replace(row, height=max(row.height, self._wrapped(row)))
+        tall = replace(row, height=self.height_of(row))
         self.rows.append(tall)
         self._filled += tall.height
         return len(self.rows)
 
-    def block(self, rows: Sequence[Row]) -> int:
+    def block(self, rows: Sequence[Row], again: Row | None = None) -> int:
         """Append rows that belong together, on a new page if this one is too full.
 
-        Returns the number of the first row.
+        A block higher than a page goes on under `again`, the head of its table. Returns
+        the number of the first row.
         """
-        height = sum(max(row.height, self._wrapped(row)) for row in rows)
-        room = PAGE_HEIGHT * 100 / (self.scale or 100)
-        if self.scale and self._filled + height > room and len(self.rows) > self.frozen:
+        height = sum(self.height_of(row) for row in rows)
+        if self._filled + height > self.room and len(self.rows) > self.frozen:
             self.turn()
         first = len(self.rows) + 1
         for row in rows:
+            if self._filled + self.height_of(row) > self.room:
+                self.turn()
+                if again and row.is_ticked:
+                    self.put(again)
             self.put(row)
         return first
+
+    @property
+    def room(self) -> float:
+        """Height of a printed page in points; no end where pages aren't set by us."""
+        return PAGE_HEIGHT * 100 / self.scale if self.scale else math.inf
+
+    def height_of(self, row: Row) -> float:
+        """Return the height of a row, its longest text wrapped."""
+        return max(row.height, self._wrapped(row))
 
     def turn(self) -> None:
         """Start a new printed page."""
