@@ -120,8 +120,9 @@ def test_a_copy_into_a_file_is_refused_in_words(tmp_path):
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_a_demo_is_planned_whole_in_one_command(name, tmp_path, capsys):
-    code = cli.main(["demo", name, "--into", str(tmp_path), "--time", "4"])
-    assert (code, "complete" in capsys.readouterr().out) == (0, True)
+    code = cli.main(["demo", name, "--into", str(tmp_path)])
+    shown = capsys.readouterr().out
+    assert (code, "complete" in shown) == (0, True), shown
     content = read_project(tmp_path / name)
     text = (tmp_path / f"{name}-plan.json").read_text(encoding="utf-8")
     assert verify(content, plan_from_json(text, content.unit)) == ()
