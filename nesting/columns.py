@@ -13,17 +13,15 @@ and sawing time are relaxed, so the bound holds with them too.
 from __future__ import annotations
 
 import math
-import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 import numpy as np
 from ortools.linear_solver import pywraplp
 
-from nesting.patterns import Floats, Kernel, Section, Tables, Values
+from nesting.cuttings import SCALE, Cutting
+from nesting.patterns import Floats, Kernel, Section, Values
 from nesting.problem import Bin, Problem
-
-Clock = Callable[[], float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,38 +78,20 @@ def rows_for(problem: Problem, units: Iterable[int] | None = None) -> Rows:
     return Rows(np.array(demand, dtype=float), tuple(first))
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
-    """Bins that share a kernel: the same items wanted, the same credit of offcuts."""
-
-    kernel: Kernel
-    bins: tuple[Bin, ...]
-    credit: float
-
-
-def groups_for(problem: Problem) -> tuple[Group, ...]:
-    """Gather bins by what they serve and what their offcuts are worth."""
-    together: dict[tuple[frozenset[int], float], list[Bin]] = {}
+def kernels_for(problem: Problem) -> tuple[Kernel, ...]:
+    """Return one kernel for every lot of bins that share no item with another lot."""
+    lots: list[tuple[set[int], list[Bin]]] = []
     for one in problem.bins:
-        together.setdefault((one.wanted, one.credit), []).append(one)
-    kernels: dict[frozenset[int], Kernel] = {}
-    found = []
-    for (wanted, credit), bins in together.items():
-        if wanted not in kernels:
-            alike = [one for one in problem.bins if one.wanted == wanted]
-            kernels[wanted] = Kernel(
-                problem,
-                wanted,
-                max(one.length for one in alike),
-                max(max(one.width, one.width2) for one in alike),
-            )
-        found.append(Group(kernels[wanted], tuple(bins), credit))
-    return tuple(found)
-
-
-def bin_value(tables: Tables, one: Bin) -> float:
-    """Value of the best pattern of a bin, marks and zones relaxed."""
-    return tables.board_value(one.length, max(one.width, one.width2), one.narrow)
+        items, bins = set(one.wanted), [one]
+        apart = []
+        for lot in lots:
+            if items.isdisjoint(lot[0]):
+                apart.append(lot)
+            else:
+                items |= lot[0]
+                bins = lot[1] + bins
+        lots = [*apart, (items, bins)]
+    return tuple(Kernel(problem, bins) for _, bins in lots)
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,30 +131,39 @@ class Relaxation:
 
 
 class Master:
-    """The linear master over the columns so far, solved by GLOP from its last basis."""
+    """The linear master over the columns so far, solved by GLOP from its last basis.
 
-    def __init__(self, problem: Problem, rows: Rows) -> None:
+    Parameters
+    ----------
+    chosen
+        Bins that are bought whatever is cut from them; no other may be cut. Then their
+        cost and trips are left out of the objective. None leaves all bins open.
+    """
+
+    def __init__(
+        self, problem: Problem, rows: Rows, chosen: frozenset[int] | None = None
+    ) -> None:
         self.problem = problem
         self.rows = rows
+        self.chosen = chosen
         self.solver = pywraplp.Solver.CreateSolver("GLOP")
         inf = self.solver.infinity()
         self.cover = [self.solver.Constraint(float(d), inf) for d in rows.demand]
-        self.use = [self.solver.Constraint(-inf, 1.0 if one.yard is None else 0.0) for one in problem.bins]
+        is_open = [chosen is None and one.yard is not None for one in problem.bins]
+        self.use = [self.solver.Constraint(-inf, 0.0 if is_ else 1.0) for is_ in is_open]
         self.objective = self.solver.Objective()
         self.objective.SetMinimization()
-        self.visits = {}
-        for yard, cost in problem.trips.items():
-            visit = self.solver.NumVar(0.0, 1.0, "")
-            self.objective.SetCoefficient(visit, float(cost))
-            self.visits[yard] = visit
-        for one in problem.bins:
-            if one.yard is not None:
-                self.use[one.index].SetCoefficient(self.visits[one.yard], -1.0)
+        if chosen is None:
+            for yard, cost in problem.trips.items():
+                visit = self.solver.NumVar(0.0, 1.0, "")
+                self.objective.SetCoefficient(visit, float(cost))
+                for one in problem.bins:
+                    if one.yard == yard:
+                        self.use[one.index].SetCoefficient(visit, -1.0)
         self.lacks = []
-        dearest = _dearest(problem)
         for item in problem.items:
             row = rows.first[item.index]
-            price = 4.0 * dearest * item.area + 1000.0
+            price = float(problem.penalties[item.index])
             for offset, share in ((0, item.need), (1, item.staves)) if item.is_panel else ((0, 1),):
                 lack = self.solver.NumVar(0.0, inf, "")
                 self.cover[row + offset].SetCoefficient(lack, 1.0)
@@ -183,34 +172,38 @@ class Master:
         self.uses: list[pywraplp.Variable] = []
 
     def add(self, column: Column) -> None:
-        """Add one column."""
+        """Add one column; none whose bin is not chosen."""
+        cost = column.cost
+        if self.chosen is not None:
+            if column.bin not in self.chosen:
+                return
+            cost -= self.problem.bins[column.bin].cost
         use = self.solver.NumVar(0.0, self.solver.infinity(), "")
-        self.objective.SetCoefficient(use, column.cost)
+        self.objective.SetCoefficient(use, cost)
         self.use[column.bin].SetCoefficient(use, 1.0)
         for row in np.flatnonzero(column.adds):
             self.cover[row].SetCoefficient(use, float(column.adds[row]))
         self.uses.append(use)
 
     def solve(self) -> tuple[float, Floats, Floats]:
-        """Return the cost, the duals of the demand rows, and those of the bins."""
+        """Return the cost, the duals of the demand rows, and what each bin's row allows.
+
+        The last is what a column may cost more than its value and not pay: 0 or less for
+        open bins; for chosen ones their cost, which is sunk, comes on top.
+        """
         status = self.solver.Solve()
         if status != pywraplp.Solver.OPTIMAL:
             raise ArithmeticError(f"the linear master ended with status {status}")
         duals = np.maximum(0.0, np.array([row.dual_value() for row in self.cover]))
-        prices = np.array([row.dual_value() for row in self.use])
+        prices = np.minimum(0.0, np.array([row.dual_value() for row in self.use]))
+        if self.chosen is not None:
+            prices += np.array([one.cost for one in self.problem.bins])
         return self.objective.Value(), duals, prices
 
     @property
     def lacking(self) -> float:
         """How much of the demand the columns leave open."""
         return float(sum(lack.solution_value() for lack in self.lacks))
-
-
-def _dearest(problem: Problem) -> float:
-    """Greatest cost of a square grid step of any bin."""
-    return max(
-        (one.cost / (one.length * max(1, one.narrow)) for one in problem.bins), default=1.0
-    )
 
 
 def lagrangian(problem: Problem, rows: Rows, duals: Floats, worths: Floats) -> float:
@@ -226,60 +219,26 @@ def lagrangian(problem: Problem, rows: Rows, duals: Floats, worths: Floats) -> f
     return total + sum(min(0.0, problem.trips[yard] + gain) for yard, gain in shared.items())
 
 
-def price(
-    problem: Problem, groups: Iterable[Group], values: Values, *, exact: bool
-) -> tuple[list[tuple[Group, Tables]], Floats]:
-    """Return the tables of each group and the value of each bin's best pattern."""
-    worths = np.zeros(len(problem.bins))
-    done = []
-    for group in groups:
-        sections = None if exact else group.kernel.pair_sections()
-        tables = group.kernel.solve(values, group.credit, sections)
-        tables.fill(one.width for one in group.bins if one.width == one.width2)
-        for one in group.bins:
-            worths[one.index] = bin_value(tables, one)
-        done.append((group, tables))
-    return done, worths
-
-
-def column_for(problem: Problem, rows: Rows, tables: Tables, one: Bin) -> Column:
-    """Return the best pattern of a bin as a column, its kept offcuts taken off its cost."""
-    wide = max(one.width, one.width2)
-    value, sections = tables.board(one.length, wide, one.narrow)
-    adds = rows.coefficients(problem, sections)
-    duals_worth = _worth(problem, tables, sections)
-    return Column(one.index, one.cost - max(0.0, value - duals_worth), adds, sections)
-
-
-def _worth(problem: Problem, tables: Tables, sections: Iterable[Section]) -> float:
-    """Value of a pattern's pieces alone, without the credit of its offcuts."""
-    kernel = tables.kernel
-    total = 0.0
-    column_of = {int(width): w for w, width in enumerate(kernel.actual)}
-    row_of = {(i, s): a for a, (i, s, _) in enumerate(kernel.shapes)}
-    for section in sections:
-        for strip in section.strips:
-            w = column_of[strip.width]
-            total += sum(float(tables.worth[row_of[i, s], w]) for i, s, _ in strip.pieces)
-    return total
-
-
 def relax(
     problem: Problem,
-    groups: tuple[Group, ...],
+    kernels: tuple[Kernel, ...],
     rows: Rows,
     *,
+    start: Iterable[Column] = (),
     stop: Callable[[], bool],
-    rounds: int = 60,
+    rounds: int = 80,
     tolerance: float = 0.0005,
 ) -> Relaxation:
     """Run column generation until its bound is tight or `stop` says so.
 
-    Rounds price restricted sections first (pieces and pairs); once those find nothing
-    more, every sum of lengths may be a section, and only those rounds prove a bound.
+    Rounds try plain sections first; once those yield nothing more, every sum of lengths
+    may be a section, and only such rounds prove a bound. Values are smoothed towards the best seen so far (half and half), which steadies the
+    duals. `start` are columns known before.
     """
     master = Master(problem, rows)
     result = Relaxation(rows, 0.0, rows.values(problem, np.zeros(len(rows.demand))))
+    for column in start:
+        master.add(column)
     centre: Floats | None = None
     best = -math.inf
     exact = False
@@ -287,58 +246,77 @@ def relax(
         cost, duals, prices = master.solve()
         result.lp_cost, result.feasible = cost, master.lacking < 1e-6
         tried = duals if centre is None else 0.5 * centre + 0.5 * duals
-        added, bound, tables = _round(problem, groups, rows, tried, prices, result, exact=exact)
+        added, bound = _round(problem, kernels, rows, tried, prices, result, exact=exact)
         if not added and centre is not None:
             tried = duals
-            added, bound, tables = _round(problem, groups, rows, duals, prices, result, exact=exact)
-        if exact and bound > result.bound:
-            result.bound = bound
-            result.values = rows.values(problem, tried)
+            added, bound = _round(problem, kernels, rows, duals, prices, result, exact=exact)
         if bound > best:
             best, centre = bound, tried
+            result.values = rows.values(problem, tried)
+        if exact:
+            result.bound = max(result.bound, bound)
         for column in added:
             master.add(column)
             result.columns.append(column)
-        tight = cost - bound <= tolerance * abs(cost)
-        if (tight or not added) and exact:
-            break
-        if tight or not added:
+        if cost - best <= tolerance * abs(cost) or not added or stop():
+            if exact:
+                break
             exact, best, centre = True, -math.inf, None
-        if stop():
-            break
-    if not exact:
-        _, duals, prices = master.solve()
-        _, bound, _ = _round(problem, groups, rows, duals, prices, result, exact=True)
-        if bound > result.bound:
-            result.bound, result.values = bound, rows.values(problem, duals)
     return result
 
 
 def _round(
     problem: Problem,
-    groups: tuple[Group, ...],
+    kernels: tuple[Kernel, ...],
     rows: Rows,
     duals: Floats,
     prices: Floats,
     result: Relaxation,
     *,
     exact: bool,
-) -> tuple[list[Column], float, list[tuple[Group, Tables]]]:
-    """Price all bins once: new columns, the bound the duals prove, and the tables."""
-    values = rows.values(problem, duals)
-    tables, worths = price(problem, groups, values, exact=exact)
-    bound = lagrangian(problem, rows, duals, worths)
+) -> tuple[list[Column], float]:
+    """Price all bins once; return new columns and the bound that the duals prove."""
+    added, worths = price(problem, kernels, rows, duals, prices, exact=exact)
     if exact:
         result.history.append((duals.copy(), worths))
+    return added, lagrangian(problem, rows, duals, worths)
+
+
+def price(
+    problem: Problem,
+    kernels: tuple[Kernel, ...],
+    rows: Rows,
+    duals: Floats,
+    prices: Floats,
+    *,
+    exact: bool,
+) -> tuple[list[Column], Floats]:
+    """Return columns that pay, given what each bin costs, and each bin's best value.
+
+    `prices` are the allowances of `Master.solve`: a column pays if its value is above the
+    bin's cost less its allowance.
+    """
+    values = rows.values(problem, duals)
+    worths = np.zeros(len(problem.bins))
     added = []
-    for group, table in tables:
-        for one in group.bins:
-            reduced = one.cost - worths[one.index] - min(0.0, prices[one.index])
+    for kernel in kernels:
+        tables = kernel.solve(values, exact=exact)
+        for row, one in enumerate(kernel.bins):
+            worths[one.index] = tables.worths[row]
+            reduced = one.cost - tables.worths[row] - prices[one.index]
             if reduced < -1e-6 * max(1.0, one.cost):
-                added.append(column_for(problem, rows, table, one))
-    return added, bound, tables
+                sections = tables.pattern(row)
+                credit = tables.offcut_credit(row, sections)
+                adds = rows.coefficients(problem, sections)
+                added.append(Column(one.index, one.cost - credit, adds, sections))
+    return added, worths
 
 
-def seconds_since(start: float) -> float:
-    """Return the seconds that have passed since `start`."""
-    return time.monotonic() - start
+def known_column(problem: Problem, rows: Rows, cutting: Cutting) -> Column:
+    """Return a cutting of a built plan as a column."""
+    sections = cutting.sections or tuple(
+        Section(band.length, band.strips) for band in cutting.pattern
+    )
+    return Column(
+        cutting.bin, cutting.cost / SCALE, rows.coefficients(problem, sections), sections
+    )

@@ -10,17 +10,19 @@ one at the end of each strip, one beside the last strip, one at the end of the b
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from nesting.problem import Item, Problem
+from nesting.problem import Bin, Problem
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 NEVER = -1e15
+MOST_SECTIONS = 120
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,45 +65,63 @@ class Section:
 
 
 class Kernel:
-    """What the programs share for one set of items, whatever the values.
+    """What the programs share whatever the values: lengths, widths, sums, groups of bins.
+
+    Bins are grouped by what they serve and what their offcuts are worth; the programs run
+    for all groups at once, one more array axis.
 
     Parameters
     ----------
     problem
         Items and rules.
-    allowed
-        Items that may be cut.
-    length, width
-        Largest capacities, in grid steps, without a kerf added.
+    bins
+        Bins to cut; their marks and zones are left out of account.
+
+    Attributes
+    ----------
+    sums
+        Every sum of lengths (a kerf added to each) that some pieces reach, and the
+        shortest gang; ascending, from 0.
+    cell
+        Grid steps per cell of width; all widths (a kerf added) are whole cells.
+    widths, actual
+        Strip widths worth cutting: in cells, and in grid steps without the kerf.
     """
 
-    def __init__(self, problem: Problem, allowed: Iterable[int], length: int, width: int) -> None:
+    def __init__(self, problem: Problem, bins: Iterable[Bin]) -> None:
         self.problem = problem
-        self.allowed = tuple(sorted(allowed))
-        kerf = problem.kerf
-        self.kerf = kerf
-        shapes = [(i, s) for i in self.allowed for s in range(len(problem.items[i].sizes))]
-        self.shapes = [
-            (i, s, problem.items[i].sizes[s][0] + kerf)
-            for i, s in shapes
-            if problem.items[i].sizes[s][0] <= length
-        ]
-        self.shapes.sort(key=lambda shape: shape[2])
+        self.bins = tuple(bins)
+        self.kerf = problem.kerf
+        length = max(one.length for one in self.bins)
+        width = max(max(one.width, one.width2) for one in self.bins)
+        wanted = sorted(frozenset().union(*(one.wanted for one in self.bins)))
+        self.shapes = sorted(
+            (
+                (i, s, size[0] + self.kerf)
+                for i in wanted
+                for s, size in enumerate(problem.items[i].sizes)
+                if size[0] <= length
+            ),
+            key=lambda shape: shape[2],
+        )
         self.lengths = np.array([shape[2] for shape in self.shapes], dtype=np.int64)
         widths = self._widths(width)
         self.cell = math.gcd(*widths) if widths else 1
-        self.capacity = (width + kerf) // self.cell
+        self.capacity = (width + self.kerf) // self.cell
         self.widths = np.array(sorted(w // self.cell for w in widths), dtype=np.int64)
-        self.actual = self.widths * self.cell - kerf
-        self.sums = self._sums(length + kerf)
-        self.previous = self.floor(self.sums[None, :] - self.lengths[:, None])
-        self.usable = np.searchsorted(self.lengths, self.sums, side="right")
-        self.gang = problem.shortest + kerf
+        self.actual = self.widths * self.cell - self.kerf
         self.is_short = np.array(
-            [problem.items[i].sizes[s][0] < problem.shortest and problem.items[i].is_short
-             for i, s, _ in self.shapes], dtype=bool,
-        )  # fmt: skip
-        self._nets = np.maximum(0, self.actual)
+            [
+                problem.items[i].is_short and size - self.kerf < problem.shortest
+                for i, _, size in self.shapes
+            ],
+            dtype=bool,
+        )
+        self.gang = problem.shortest + self.kerf
+        self.sums = self._sums(length + self.kerf)
+        self.previous = self.floor(self.sums[None, :] - self.lengths[:, None])
+        self.below = int(np.searchsorted(self.sums, self.gang)) if self.is_short.any() else 0
+        self._group()
 
     def _widths(self, width: int) -> set[int]:
         """Strip widths worth cutting, kerf added, in grid steps."""
@@ -120,15 +140,33 @@ class Kernel:
         """Return every sum of lengths up to `limit`, and the shortest gang, sorted."""
         reached = np.zeros(limit + 1, dtype=bool)
         reached[0] = True
-        if any(self.problem.items[i].is_short for i in self.allowed):
-            gang = self.problem.shortest + self.kerf
-            if gang <= limit:
-                reached[gang] = True
+        if self.is_short.any() and self.gang <= limit:
+            reached[self.gang] = True
         for length in sorted({int(v) for v in self.lengths}):
             for start in range(length):
                 column = reached[start::length]
                 np.logical_or.accumulate(column, out=column)
         return np.flatnonzero(reached).astype(np.int64)
+
+    def _group(self) -> None:
+        """Group bins by items served and by credit; list the widths met in each group."""
+        self.sets = sorted({one.wanted for one in self.bins}, key=sorted)
+        self.serves = np.array([[i in wanted for i, _, _ in self.shapes] for wanted in self.sets])
+        groups = sorted(
+            {(self.sets.index(one.wanted), one.credit) for one in self.bins}
+        )
+        self.set_of = np.array([group[0] for group in groups], dtype=np.int64)
+        self.credits = np.array([group[1] for group in groups])
+        self.group_of = [groups.index((self.sets.index(b.wanted), b.credit)) for b in self.bins]
+        self.tops = [self.index(one.length) for one in self.bins]
+        places: dict[tuple[int, int], int] = {}
+        self.place = np.zeros((len(self.bins), len(self.sums)), dtype=np.int64)
+        for row, one in enumerate(self.bins):
+            ends = self.sums - self.kerf
+            for r, width in enumerate(taper_widths(ends, one)):
+                key = (self.group_of[row], int(width))
+                self.place[row, r] = places.setdefault(key, len(places))
+        self.places = list(places)
 
     def floor(self, values: Ints) -> Ints:
         """Return the index of the greatest sum not above each value (-1: none)."""
@@ -154,293 +192,259 @@ class Kernel:
                 table[row, fits] = np.maximum(table[row, fits], whole)
         return table
 
-    def solve(self, values: Values, credit: float, sections: Ints | None = None) -> Tables:
-        """Fill the tables for `values`; `sections` restricts the section lengths.
+    def solve(self, values: Values, *, exact: bool) -> Tables:
+        """Fill the tables for `values`.
 
-        `credit` is the worth of a square grid step of kept offcut, in cents. With
-        `sections` None every sum of lengths may be a section, which a proven bound needs.
+        If not `exact`, only sections as long as one or two pieces are tried: faster, good
+        for columns, but no bound.
         """
-        worth = self.piece_values(values)
-        if sections is None:
-            sections = np.arange(1, len(self.sums))
-        return Tables(self, worth, sections, credit)
+        return Tables(self, self.piece_values(values), None if exact else self.plain_sections)
 
-    def single_sections(self) -> Ints:
-        """Return the sections as long as one piece, or as the shortest gang."""
-        wanted = {int(v) for v in self.lengths}
-        if self.is_short.any():
-            wanted.add(self.gang)
-        return np.flatnonzero(np.isin(self.sums, sorted(wanted)))
-
-    def pair_sections(self, limit: int = 160) -> Ints:
-        """Return sections as long as one or two pieces, or as the longest sums there are."""
+    @cached_property
+    def plain_sections(self) -> Ints:
+        """Sums of one or two lengths, of the shortest gang, and the greatest sum."""
         lengths = np.unique(self.lengths)
         pairs = (lengths[:, None] + lengths[None, :]).ravel()
         wanted = np.concatenate([lengths, pairs, [self.gang], self.sums[-1:]])
-        found = np.flatnonzero(np.isin(self.sums, wanted))
-        found = found[found > 0]
-        if len(found) <= limit:
+        found = np.flatnonzero(np.isin(self.sums, wanted) & (self.sums > 0))
+        if len(found) <= MOST_SECTIONS:
             return found
-        return np.union1d(self.single_sections(), found[:: len(found) // limit + 1])
-
-    def crosscut(self, worth: Floats, rows: NDArray[np.bool_], count: int) -> Floats:
-        """Best value of a strip of each of the first `count` lengths and each width."""
-        worth = worth[rows]
-        previous = self.previous[rows]
-        usable = np.searchsorted(self.lengths[rows], self.sums, side="right")
-        best = np.zeros((count, len(self.widths)))
-        for r in range(1, count):
-            top = best[r - 1]
-            n = usable[r]
-            if n:
-                found = (best[previous[:n, r]] + worth[:n]).max(axis=0)
-                np.maximum(top, found, out=best[r])
-            else:
-                best[r] = top
-        return best
+        singles = np.flatnonzero(np.isin(self.sums, [*lengths, self.gang]))
+        others = np.setdiff1d(found, singles)
+        step = len(others) // max(1, MOST_SECTIONS - len(singles)) + 1
+        return np.union1d(singles, others[::step])
 
 
 class Tables:
-    """The filled tables of one kernel for one vector of values.
+    """The filled programs of one kernel for one vector of values.
 
     Attributes
     ----------
     strips
-        `strips[r, w]`: value of a strip as long as sum r and as wide as candidate w.
+        `strips[r, m, w]`: value of a strip as long as sum r and as wide as candidate w,
+        for set m of items.
+    sections
+        Sums that are worth being a section: longer than the one before, and worth more.
     rips
-        `rips[v, s]`: value of section s when v cells of width are there.
+        `rips[v, s, g]`: value of section s when v cells of width are there, for group g.
+    boards
+        `boards[b, r]`: value of sections along bin b up to sum r.
+    worths
+        Value of the best pattern of each bin of the kernel, its kept offcuts credited.
     """
 
-    def __init__(self, kernel: Kernel, worth: Floats, sections: Ints, credit: float) -> None:
+    def __init__(self, kernel: Kernel, worth: Floats, among: Ints | None) -> None:
         self.kernel = kernel
         self.worth = worth
-        self.credit = credit
-        self.sections = sections
-        self.lengths = kernel.sums[sections] - kernel.kerf
+        by_set = np.where(kernel.serves[:, :, None], worth[None, :, :], NEVER)
+        by_set = np.ascontiguousarray(by_set.transpose(1, 0, 2))
         every = np.ones(len(kernel.lengths), dtype=bool)
-        self.strips = kernel.crosscut(worth, every, len(kernel.sums))
-        self.below = int(np.searchsorted(kernel.sums, kernel.gang)) if kernel.is_short.any() else 0
-        self.long_strips = kernel.crosscut(worth, ~kernel.is_short, self.below)
+        self.strips = self._crosscut(by_set, every, len(kernel.sums))
+        self.long_strips = self._crosscut(by_set, ~kernel.is_short, kernel.below)
+        self.by_set = by_set
+        self.sections = self._worth_a_section()
+        if among is not None:
+            self.sections = np.intersect1d(self.sections, among)
+        if not len(self.sections):  # nothing is worth anything: any one section will do
+            self.sections = np.array([len(kernel.sums) - 1])
+        self.lengths = kernel.sums[self.sections] - kernel.kerf
         self.in_section = self._strips_in_sections()
         self.rips = self._rip()
-        self._salvage = self._salvage_base()
-        self._boards: dict[int, Floats] = {}
-        self._starts: Ints | None = None
+        self.lead = self._salvage_lead()
+        self.at_place = self._at_places()
+        self.starts = kernel.floor(kernel.sums[:, None] - kernel.sums[self.sections][None, :])
+        self.boards = self._along()
+        self.worths = np.array([self._ends(row)[1] for row in range(len(kernel.bins))])
+
+    def _crosscut(self, worth: Floats, rows: NDArray[np.bool_], count: int) -> Floats:
+        """Best value of a strip of each of the first `count` lengths and each width."""
+        kernel = self.kernel
+        worth, previous = worth[rows], kernel.previous[rows]
+        usable = np.searchsorted(kernel.lengths[rows], kernel.sums, side="right")
+        best = np.zeros((count, len(kernel.sets), len(kernel.widths)))
+        for r in range(1, count):
+            n = usable[r]
+            best[r] = best[r - 1]
+            if n:
+                found = (best[previous[:n, r]] + worth[:n]).max(axis=0)
+                np.maximum(best[r], found, out=best[r])
+        return best
+
+    def _worth_a_section(self) -> Ints:
+        """Return the sums at which some strip is worth more than at the sum before.
+
+        Any other section could be shortened to the sum before without losing a piece.
+        """
+        kernel = self.kernel
+        gains = (self.strips[1:] > self.strips[:-1]).any(axis=(1, 2))
+        if kernel.below and kernel.below < len(kernel.sums):
+            gains[kernel.below - 1] = True
+        return np.flatnonzero(gains) + 1
 
     def _strips_in_sections(self) -> Floats:
-        """Value of every strip of every section, a kept offcut at its end counted."""
+        """Value of every strip of every section per group, a kept offcut at its end counted."""
         kernel, problem = self.kernel, self.kernel.problem
         plain = self.strips[self.sections]
-        short = self.sections < self.below
+        short = self.sections < kernel.below
         plain[short] = self.long_strips[self.sections[short]]
+        plain = plain[:, kernel.set_of]
         wide = kernel.actual >= problem.keep_width
-        if self.credit <= 0 or not wide.any():
+        if not wide.any() or not (kernel.credits > 0).any():
             return plain
-        rate = self.credit * np.where(wide, kernel.actual, 0)
-        lead = np.maximum.accumulate(self.strips - np.outer(kernel.sums, rate), axis=0)
+        rate = kernel.credits[:, None] * np.where(wide, kernel.actual, 0)[None, :]
+        lead = self.strips[:, kernel.set_of] - kernel.sums[:, None, None] * rate
+        np.maximum.accumulate(lead, axis=0, out=lead)
         last = np.searchsorted(kernel.sums, self.lengths - problem.keep_length, side="right") - 1
-        ended = lead[np.maximum(last, 0)] + np.outer(self.lengths, rate)
+        ended = lead[np.maximum(last, 0)] + self.lengths[:, None, None] * rate
         ended[(last < 0) | short] = NEVER
-        ended[:, ~wide] = NEVER
+        ended[:, :, ~wide] = NEVER
         return np.maximum(plain, ended)
 
     def _rip(self) -> Floats:
         """Value of each section for every width, in cells."""
         kernel = self.kernel
-        across = np.ascontiguousarray(self.in_section.T)
-        best = np.zeros((kernel.capacity + 1, len(self.sections)))
+        count = self.in_section.shape[0] * self.in_section.shape[1]
+        across = np.ascontiguousarray(self.in_section.reshape(count, -1).T)
+        best = np.zeros((kernel.capacity + 1, count))
+        usable = np.searchsorted(kernel.widths, np.arange(kernel.capacity + 1), side="right")
         for v in range(1, kernel.capacity + 1):
-            n = int(np.searchsorted(kernel.widths, v, side="right"))
+            n = usable[v]
             if n:
                 found = (best[v - kernel.widths[:n]] + across[:n]).max(axis=0)
                 np.maximum(best[v - 1], found, out=best[v])
-        return best
+        return best.reshape(kernel.capacity + 1, *self.in_section.shape[:2])
 
-    def _salvage_base(self) -> Floats | None:
+    def _salvage_lead(self) -> Floats:
         """Best section value less the credit of the width it uses, up to each cell."""
-        if self.credit <= 0:
-            return None
-        cells = np.arange(self.kernel.capacity + 1)[:, None] * self.kernel.cell
-        lead: Floats = np.maximum.accumulate(
-            self.rips - self.credit * cells * self.lengths[None, :], axis=0
-        )
+        kernel = self.kernel
+        cells = np.arange(kernel.capacity + 1)[:, None, None] * kernel.cell
+        rate = self.lengths[:, None] * kernel.credits[None, :]
+        lead: Floats = np.maximum.accumulate(self.rips - cells * rate[None], axis=0)
         return lead
 
-    def cells(self, width: int) -> int:
-        """Return how many cells of width `width` grid steps hold."""
+    def _at_places(self) -> Floats:
+        """Value of every section at every width met, the strip beside it credited."""
+        kernel, problem = self.kernel, self.kernel.problem
+        table = np.zeros((len(kernel.places), len(self.sections)))
+        for row, (g, width) in enumerate(kernel.places):
+            if width <= 0:
+                continue
+            table[row] = self.rips[self._cells(width), :, g]
+            if kernel.credits[g] > 0 and width >= problem.keep_width:
+                last = min((width - problem.keep_width) // kernel.cell, kernel.capacity)
+                saved = self.lead[last, :, g] + kernel.credits[g] * width * self.lengths
+                saved[self.lengths < problem.keep_length] = NEVER
+                np.maximum(table[row], saved, out=table[row])
+        return table
+
+    def _cells(self, width: int) -> int:
+        """Return how many cells a width of `width` grid steps holds."""
         return min((width + self.kernel.kerf) // self.kernel.cell, self.kernel.capacity)
 
-    def section_values(self, width: int) -> Floats:
-        """Value of each section ripped from `width` grid steps, leftover strip credited."""
-        problem = self.kernel.problem
-        if width <= 0:
-            return np.zeros(len(self.sections))
-        plain: Floats = self.rips[self.cells(width)]
-        if self._salvage is None or width < problem.keep_width:
-            return plain
-        last = min((width - problem.keep_width) // self.kernel.cell, self.kernel.capacity)
-        saved = self._salvage[last] + self.credit * width * self.lengths
-        return np.where(self.lengths >= problem.keep_length, np.maximum(plain, saved), plain)
-
-    def _previous(self) -> Ints:
-        """Index of the sum left of each section that ends at each sum."""
-        if self._starts is None:
-            sums = self.kernel.sums
-            self._starts = self.kernel.floor(sums[:, None] - sums[self.sections][None, :])
-        return self._starts
-
-    def straight(self, width: int) -> Floats:
-        """Values over all sums of a straight board of this width."""
-        if width not in self._boards:
-            self.fill([width])
-        return self._boards[width]
-
-    def fill(self, widths: Iterable[int]) -> None:
-        """Compute the crosscut values of straight boards of several widths at once."""
-        missing = sorted({w for w in widths if w not in self._boards})
-        if not missing:
-            return
-        worth = np.array([self.section_values(w) for w in missing])
-        best = np.zeros((len(missing), len(self.kernel.sums)))
-        previous = self._previous()
-        ends = np.searchsorted(self.sections, np.arange(len(self.kernel.sums)), side="right")
-        for r in range(1, len(self.kernel.sums)):
+    def _along(self) -> Floats:
+        """Values of sections along each bin, laid from its wide end."""
+        kernel = self.kernel
+        best = np.zeros((len(kernel.bins), len(kernel.sums)))
+        ends = np.searchsorted(self.sections, np.arange(len(kernel.sums)), side="right")
+        for r in range(1, len(kernel.sums)):
             n = ends[r]
             best[:, r] = best[:, r - 1]
             if n:
-                found = (best[:, previous[r, :n]] + worth[:, :n]).max(axis=1)
-                np.maximum(best[:, r], found, out=best[:, r])
-        for row, width in enumerate(missing):
-            self._boards[width] = best[row]
+                found = best[:, self.starts[r, :n]] + self.at_place[kernel.place[:, r], :n]
+                np.maximum(best[:, r], found.max(axis=1), out=best[:, r])
+        return best
 
-    def tapered(self, length: int, wide: int, narrow: int) -> tuple[Floats, Ints]:
-        """Values over the sums of a tapered board, laid from its wide end, and widths."""
-        top = self.kernel.index(length) + 1
-        at_end = taper_widths(self.kernel.sums[:top] - self.kernel.kerf, length, wide, narrow)
-        best = np.zeros(top)
-        previous = self._previous()
-        for r in range(1, top):
-            n = int(np.searchsorted(self.sections, r, side="right"))
-            best[r] = best[r - 1]
-            if n:
-                worth = self.section_values(int(at_end[r]))
-                best[r] = max(best[r], (best[previous[r, :n]] + worth[:n]).max())
-        return best, at_end
+    def _ends(self, row: int) -> tuple[int, float]:
+        """Return the sum where a bin's best pattern ends, and the pattern's value.
 
-    def board_value(self, length: int, width: int, narrow: int) -> float:
-        """Value of the best pattern of a board of this usable length and end widths."""
-        best, kept = self._with_end(length, width, narrow)
-        return float((best + kept).max())
-
-    def _with_end(self, length: int, width: int, narrow: int) -> tuple[Floats, Floats]:
-        """Values over the sums of a board, and the credit for what is left at its end.
-
-        For a tapered board the credit is that of the width where the leftover starts,
-        which is not below what any rectangle in it is worth.
+        What is left beyond it is credited by the bin's greatest width, which is not below
+        what any rectangle in it is worth.
         """
-        problem = self.kernel.problem
-        top = self.kernel.index(length) + 1
-        sums = self.kernel.sums[:top]
-        if width == narrow:
-            best, wide = self.straight(width)[:top], np.full(top, width)
-        else:
-            best, _ = self.tapered(length, width, narrow)
-            wide = taper_widths(sums, length, width, narrow)
-        left = length - sums
-        kept = np.where(
-            (left >= problem.keep_length) & (wide >= problem.keep_width),
-            self.credit * left * wide,
-            0.0,
-        )
-        return best, kept
+        kernel, problem = self.kernel, self.kernel.problem
+        one, top = kernel.bins[row], kernel.tops[row] + 1
+        wide = max(one.width, one.width2)
+        left = one.length - kernel.sums[:top]
+        rate = kernel.credits[kernel.group_of[row]] if wide >= problem.keep_width else 0.0
+        whole = self.boards[row, :top] + np.where(left >= problem.keep_length, rate * left * wide, 0.0)
+        r = int(whole.argmax())
+        return r, float(whole[r])
 
-    def board(self, length: int, width: int, narrow: int) -> tuple[float, tuple[Section, ...]]:
-        """Return the best pattern's value and its sections, from the wide end on."""
-        best, kept = self._with_end(length, width, narrow)
-        value = best + kept
-        r = int(value.argmax())
-        top = float(value[r])
-        widths = taper_widths(self.kernel.sums[: len(best)] - self.kernel.kerf, length, width, narrow)
-        previous = self._previous()
+    def pattern(self, row: int) -> tuple[Section, ...]:
+        """Return the sections of a bin's best pattern, from its wide end on."""
+        kernel = self.kernel
+        best = self.boards[row]
+        r = self._ends(row)[0]
         found: list[Section] = []
         while True:
             r = first_as_good(best, r)
             if r == 0:
-                break
+                return tuple(found)
             n = int(np.searchsorted(self.sections, r, side="right"))
-            worth = self.section_values(int(widths[r]))
-            s = int((best[previous[r, :n]] + worth[:n]).argmax())
-            found.append(self.section(s, int(widths[r])))
-            r = int(previous[r, s])
-        return top, tuple(found)
+            place = int(kernel.place[row, r])
+            s = int((best[self.starts[r, :n]] + self.at_place[place, :n]).argmax())
+            found.append(self.section(s, *kernel.places[place]))
+            r = int(self.starts[r, s])
 
-    def section(self, s: int, width: int) -> Section:
-        """Return the strips of section s ripped from `width` grid steps."""
-        problem = self.kernel.problem
-        v = self.cells(width)
-        if self._salvage is not None and width >= problem.keep_width:
-            last = min((width - problem.keep_width) // self.kernel.cell, self.kernel.capacity)
-            if self.lengths[s] >= problem.keep_length:
-                saved = self._salvage[last, s] + self.credit * width * self.lengths[s]
-                if saved > self.rips[v, s]:
-                    cells = np.arange(last + 1) * self.kernel.cell
-                    lead = self.rips[: last + 1, s] - self.credit * cells * self.lengths[s]
-                    v = int(lead.argmax())
-        column = self.rips[:, s]
+    def section(self, s: int, g: int, width: int) -> Section:
+        """Return the strips of section s ripped from `width` grid steps, for group g."""
+        kernel, problem = self.kernel, self.kernel.problem
+        v = self._cells(width)
+        credit = kernel.credits[g]
+        if credit > 0 and width >= problem.keep_width and self.lengths[s] >= problem.keep_length:
+            last = min((width - problem.keep_width) // kernel.cell, kernel.capacity)
+            if self.lead[last, s, g] + credit * width * self.lengths[s] > self.rips[v, s, g]:
+                cells = np.arange(last + 1) * kernel.cell
+                v = int((self.rips[: last + 1, s, g] - credit * cells * self.lengths[s]).argmax())
+        column = self.rips[:, s, g]
         strips: list[Strip] = []
         while True:
             v = first_as_good(column, v)
             if v == 0:
                 break
-            n = int(np.searchsorted(self.kernel.widths, v, side="right"))
-            w = int((column[v - self.kernel.widths[:n]] + self.in_section[s, :n]).argmax())
-            strips.append(self._strip(s, w))
-            v -= int(self.kernel.widths[w])
+            n = int(np.searchsorted(kernel.widths, v, side="right"))
+            w = int((column[v - kernel.widths[:n]] + self.in_section[s, g, :n]).argmax())
+            strips.append(self._strip(s, g, w))
+            v -= int(kernel.widths[w])
         return Section(int(self.lengths[s]), tuple(strip for strip in strips if strip.pieces))
 
-    def _strip(self, s: int, w: int) -> Strip:
+    def _strip(self, s: int, g: int, w: int) -> Strip:
         """Return what strip candidate w of section s is crosscut into."""
         kernel, problem = self.kernel, self.kernel.problem
-        r = int(self.sections[s])
-        table = self.strips
-        if r < self.below:
-            table = self.long_strips
-        column = table[:, w]
-        if self.credit > 0 and self.in_section[s, w] > column[r]:
-            last = int(np.searchsorted(kernel.sums, self.lengths[s] - problem.keep_length, side="right"))
-            rate = self.credit * kernel.actual[w]
-            r = int((self.strips[:last, w] - rate * kernel.sums[:last]).argmax())
-            column = self.strips[:, w]
-        return Strip(int(kernel.actual[w]), self._pieces(column, r, w, long_only=table is self.long_strips))
-
-    def strip_pieces(self, r: int, w: int) -> tuple[tuple[int, int, bool], ...]:
-        """Return what a strip as long as sum r and as wide as candidate w is cut into."""
-        return self._pieces(self.strips[:, w], r, w, long_only=False)
-
-    def _pieces(
-        self, column: Floats, r: int, w: int, *, long_only: bool
-    ) -> tuple[tuple[int, int, bool], ...]:
-        """Trace the pieces of a strip back from the values along it."""
-        kernel = self.kernel
+        r, m = int(self.sections[s]), int(kernel.set_of[g])
+        long_only = r < kernel.below
+        column = self.long_strips[:, m, w] if long_only else self.strips[:, m, w]
+        if not long_only and self.in_section[s, g, w] > column[r]:
+            last = int(
+                np.searchsorted(kernel.sums, self.lengths[s] - problem.keep_length, side="right")
+            )
+            rate = kernel.credits[g] * kernel.actual[w]
+            r = int((column[:last] - rate * kernel.sums[:last]).argmax())
         rows = np.flatnonzero(~kernel.is_short) if long_only else np.arange(len(kernel.shapes))
         pieces: list[tuple[int, int, bool]] = []
         width = int(kernel.actual[w])
         while True:
             r = first_as_good(column, r)
             if r == 0:
-                break
+                return Strip(width, tuple(pieces))
             n = int(np.searchsorted(kernel.lengths[rows], kernel.sums[r], side="right"))
             here = rows[:n]
-            a = int(here[(column[kernel.previous[here, r]] + self.worth[here, w]).argmax()])
+            a = int(here[(column[kernel.previous[here, r]] + self.by_set[here, m, w]).argmax()])
             i, size, _ = kernel.shapes[a]
-            pieces.append((i, size, self._is_whole(i, width)))
+            item = problem.items[i]
+            pieces.append((i, size, item.is_panel and item.single == width))
             r = int(kernel.previous[a, r])
-        return tuple(pieces)
 
-    def _is_whole(self, i: int, width: int) -> bool:
-        """Whether a strip of this width is one whole panel rather than a stave."""
-        item = self.kernel.problem.items[i]
-        return item.is_panel and item.single == width
+    def offcut_credit(self, row: int, sections: Iterable[Section]) -> float:
+        """Return the part of a pattern's value that is the credit of its kept offcuts."""
+        kernel = self.kernel
+        worth = 0.0
+        column_of = {int(width): w for w, width in enumerate(kernel.actual)}
+        row_of = {(i, s): a for a, (i, s, _) in enumerate(kernel.shapes)}
+        for section in sections:
+            for strip in section.strips:
+                w = column_of[strip.width]
+                worth += sum(float(self.worth[row_of[i, s], w]) for i, s, _ in strip.pieces)
+        return max(0.0, float(self.worths[row]) - worth)
 
 
 def first_as_good(values: Floats, index: int) -> int:
@@ -448,8 +452,10 @@ def first_as_good(values: Floats, index: int) -> int:
     return int(np.searchsorted(values[: index + 1], values[index], side="left"))
 
 
-def taper_widths(ends: Ints, length: int, wide: int, narrow: int) -> Ints:
-    """Return the width of a board at distances from its wide end, rounded down."""
+def taper_widths(ends: Ints, one: Bin) -> Ints:
+    """Return the width of a bin at distances from its wide end, rounded down."""
+    wide, narrow = max(one.width, one.width2), one.narrow
     if wide == narrow:
         return np.full(len(ends), wide)
-    return np.clip(wide - (-(-(wide - narrow) * np.maximum(ends, 0) // max(1, length))), narrow, wide)
+    fall = -(-(wide - narrow) * np.maximum(ends, 0) // max(1, one.length))
+    return np.clip(wide - fall, narrow, wide)

@@ -13,12 +13,12 @@ import numpy as np
 
 from nesting.blanks import blanks_for
 from nesting.build import build_once
-from nesting.columns import Group, Relaxation, groups_for, relax, rows_for
+from nesting.columns import Relaxation, kernels_for, known_column, relax, rows_for
 from nesting.cuttings import SCALE, Choice
 from nesting.fitting import misfits
 from nesting.improve import Search, improve
 from nesting.layout import Namer, cut_board, panels_for
-from nesting.patterns import Values
+from nesting.patterns import Kernel, Values
 from nesting.plan import COMPLETE, SHORT, Plan, Shortage
 from nesting.problem import Problem, problem_for
 from nesting.project import Project
@@ -126,10 +126,16 @@ class _Run:
         problem = problem_for(self.project)
         if not problem.items or not problem.bins:
             return self._lay_out(problem, Settled({}, {}, {}), 0.0)
-        groups = groups_for(problem)
+        kernels = kernels_for(problem)
         rng = random.Random(self.params.seed)  # noqa: S311 - not for secrets
         self._keep(build_once(problem, area_values(problem), rng), "building")
-        relaxed = relax(problem, groups, rows_for(problem), stop=lambda: self._late(0.35))
+        rows = rows_for(problem)
+        known = [
+            known_column(problem, rows, cutting)
+            for choice in self.found
+            for cutting in choice.cuttings
+        ]
+        relaxed = relax(problem, kernels, rows, start=known, stop=lambda: self._late(0.35))
         if relaxed.feasible:
             self.bound = relaxed.bound
         for _ in range(4):
@@ -137,7 +143,7 @@ class _Run:
                 self._keep(build_once(problem, relaxed.values, rng), "building")
         self._improve(problem, relaxed, rng)
         settled = self._settle(problem)
-        return self._lay_out(problem, settled, self._proven(problem, groups, settled))
+        return self._lay_out(problem, settled, self._proven(problem, kernels, settled))
 
     def _improve(self, problem: Problem, relaxed: Relaxation, rng: random.Random) -> None:
         best = min(self.found, key=lambda choice: choice.cost)
@@ -167,13 +173,13 @@ class _Run:
             raise AssertionError("no plan was built")
         return best[1]
 
-    def _proven(self, problem: Problem, groups: tuple[Group, ...], settled: Settled) -> float:
+    def _proven(self, problem: Problem, kernels: tuple[Kernel, ...], settled: Settled) -> float:
         """Return the bound in cents for making what the settled plan makes."""
         made = settled.made(problem)
         units = [len(made.get(item.index, ())) for item in problem.items]
         if all(count >= item.units for count, item in zip(units, problem.items, strict=True)):
             return self.bound
-        relaxed = relax(problem, groups, rows_for(problem, units), stop=lambda: True, rounds=40)
+        relaxed = relax(problem, kernels, rows_for(problem, units), stop=lambda: True, rounds=40)
         return relaxed.bound if relaxed.feasible else 0.0
 
     def _lay_out(self, problem: Problem, settled: Settled, bound: float) -> Plan:
