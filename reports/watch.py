@@ -5,11 +5,13 @@ from __future__ import annotations
 import shutil
 import signal
 import threading
+import time
 from collections.abc import Callable, Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
-from concurrent.futures import TimeoutError as StillRunning
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from contextlib import contextmanager
+from dataclasses import replace
 from decimal import Decimal
+from queue import SimpleQueue
 from types import FrameType
 from typing import TextIO
 
@@ -18,7 +20,10 @@ from nesting.project import Project
 from nesting.solve import Progress, SolveParams, solve
 from reports.plaintext import money, percent
 
-QUIET = 5.0  # seconds between two lines of the same phase where no terminal redraws them
+QUIET = 10.0  # seconds between two lines of one phase where no terminal redraws them
+NAP = 0.1  # seconds between two looks at the search
+
+_STOPPING = "stopping: the best plan so far is kept; Ctrl-C again to give up\n"
 
 
 class ProgressLine:
@@ -30,32 +35,42 @@ class ProgressLine:
         self._last: Progress | None = None
         self._shown = ""
 
-    def __call__(self, progress: Progress) -> None:
-        """Show the news, if there is any."""
+    def show(self, progress: Progress) -> None:
+        """Show where the search stands, if there is any news."""
         if self._redraws:
-            width = shutil.get_terminal_size().columns - 1
-            text = progress_text(progress)[:width]
-            self._stream.write("\r" + text.ljust(len(self._shown)))
-            self._stream.flush()
+            text = progress_text(progress)[: shutil.get_terminal_size().columns - 1]
+            self._write("\r" + text.ljust(len(self._shown)))
             self._shown = text
-        elif self._is_news(progress):
-            self._stream.write(progress_text(progress) + "\n")
-            self._stream.flush()
-            self._last = progress
+        elif self._last is None or self._is_news(progress, self._last):
+            self._write(progress_text(progress) + "\n")
+        else:
+            return
+        self._last = progress
+
+    def tick(self, seconds: float) -> None:
+        """Show that time goes by, where the search itself has nothing to say."""
+        if self._last is not None and seconds > self._last.seconds:
+            self.show(replace(self._last, seconds=seconds))
+
+    def say(self, text: str) -> None:
+        """Write a line of its own."""
+        self.close()
+        self._write(text)
 
     def close(self) -> None:
         """Leave the line, so that what follows starts on one of its own."""
         if self._shown:
-            self._stream.write("\n")
-            self._stream.flush()
+            self._write("\n")
             self._shown = ""
 
-    def _is_news(self, progress: Progress) -> bool:
+    def _write(self, text: str) -> None:
+        self._stream.write(text)
+        self._stream.flush()
+
+    @staticmethod
+    def _is_news(progress: Progress, last: Progress) -> bool:
         """Whether a pipe gets a line for it."""
-        last = self._last
-        if last is None or progress.phase != last.phase:
-            return True
-        return progress.seconds - last.seconds >= QUIET
+        return progress.phase != last.phase or progress.seconds - last.seconds >= QUIET
 
 
 def progress_text(progress: Progress) -> str:
@@ -83,42 +98,53 @@ def search(project: Project, params: SolveParams, stream: TextIO) -> Plan:
         As `solve` raises them.
     """
     line = ProgressLine(stream)
+    news: SimpleQueue[Progress] = SimpleQueue()
     stop = threading.Event()
     pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="search")
     try:
-        with _interrupts(stop, line, stream):
-            return _wait(pool.submit(solve, project, params, line, stop.is_set))
+        with _handling(lambda _signal, _frame: _heard(stop)):
+            future = pool.submit(solve, project, params, news.put, stop.is_set)
+            return _watch(future, news, stop, line)
     finally:
         line.close()
         pool.shutdown(wait=False, cancel_futures=True)
 
 
-def _wait(future: Future[Plan]) -> Plan:
-    """Return the result; waits in short naps, so that Ctrl-C is heard on every system."""
-    while True:
-        try:
-            return future.result(timeout=0.1)
-        except StillRunning:
-            if future.done():
-                return future.result()
+def _watch(
+    future: Future[Plan],
+    news: SimpleQueue[Progress],
+    stop: threading.Event,
+    line: ProgressLine,
+) -> Plan:
+    """Return the result; naps are short, so that Ctrl-C is heard on every system.
+
+    Only this thread writes, and never from inside the signal's handler, which could
+    interrupt a line that is being written.
+    """
+    begun = time.monotonic()
+    told = False
+    while not future.done():
+        wait([future], timeout=NAP)
+        _tell(news, line)
+        line.tick(time.monotonic() - begun)
+        if stop.is_set() and not told:
+            line.say(_STOPPING)
+            told = True
+    _tell(news, line)
+    return future.result()
 
 
-@contextmanager
-def _interrupts(
-    stop: threading.Event, line: ProgressLine, stream: TextIO
-) -> Iterator[None]:
+def _tell(news: SimpleQueue[Progress], line: ProgressLine) -> None:
+    """Show what the search reported since the last look."""
+    while not news.empty():
+        line.show(news.get())
+
+
+def _heard(stop: threading.Event) -> None:
     """Turn the first Ctrl-C into a wish to stop, and the second into an end."""
-
-    def heard(_signal: int, _frame: FrameType | None) -> None:
-        if stop.is_set():
-            raise KeyboardInterrupt
-        stop.set()
-        line.close()
-        stream.write("stopping: the best plan so far is kept; Ctrl-C again to give up\n")
-        stream.flush()
-
-    with _handling(heard):
-        yield
+    if stop.is_set():
+        raise KeyboardInterrupt
+    stop.set()
 
 
 @contextmanager

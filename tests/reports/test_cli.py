@@ -312,32 +312,51 @@ def news(seconds: float, cost: int | None = 106, phase: str = "search") -> Progr
 def test_a_terminal_sees_one_line_redrawn():
     stream = Terminal()
     line = watch.ProgressLine(stream)
-    line(news(1, None))
-    line(news(2))
+    line.show(news(1, None))
+    line.show(news(2))
     line.close()
     text = stream.getvalue()
     assert (text.count("\n"), text.count("\r")) == (1, 2)
     assert "cost 106.00" in text.split("\r")[-1]
 
 
+def test_a_terminal_sees_time_go_by():
+    stream = Terminal()
+    line = watch.ProgressLine(stream)
+    line.tick(0.5)  # nothing is known yet
+    line.show(news(1))
+    line.tick(3.5)
+    assert [text.split()[0] for text in stream.getvalue().split("\r")[1:]] == ["1.0", "3.5"]
+
+
 def test_a_shorter_line_wipes_out_a_longer_one():
     stream = Terminal()
     line = watch.ProgressLine(stream)
-    line(news(1, 1_000_000))
-    line(news(2, None))
+    line.show(news(1, 1_000_000))
+    line.show(news(2, None))
     before, after = stream.getvalue().split("\r")[1:]
     assert len(after) >= len(before)
+
+
+def test_a_word_between_starts_on_a_line_of_its_own():
+    stream = Terminal()
+    line = watch.ProgressLine(stream)
+    line.show(news(1))
+    line.say("stopping\n")
+    assert stream.getvalue().splitlines()[-1] == "stopping"
 
 
 def test_a_pipe_sees_a_line_per_phase_and_then_one_now_and_then():
     stream = io.StringIO()
     line = watch.ProgressLine(stream)
-    for seconds in range(12):  # quiet for 5 s: seconds 0, 5 and 10 are shown
-        line(news(seconds))
-    line(news(12, phase="layout"))
+    for seconds in range(0, 24, 2):  # quiet for 10 s: seconds 0, 10 and 20 are shown
+        line.show(news(seconds))
+    line.show(news(24, phase="layout"))
+    line.tick(30.0)
+    line.tick(34.0)  # 10 s after the last line
     line.close()
     shown = [text.split()[0] for text in stream.getvalue().splitlines()]
-    assert shown == ["0.0", "5.0", "10.0", "12.0"]
+    assert shown == ["0.0", "10.0", "20.0", "24.0", "34.0"]
 
 
 def test_progress_names_cost_bound_and_gap():
