@@ -80,7 +80,8 @@ def _money(project: Project, plan: Plan) -> Iterator[tuple[str, str]]:
         for name, amount in (("trips", totals.trips), ("smallest orders", totals.top_ups))
         if amount.is_finite() and amount
     ]
-    yield "to pay", "; ".join([money(totals.to_pay), *extras])
+    of_which = f", of which {', '.join(extras)}" if extras else ""
+    yield "to pay", money(totals.to_pay) + of_which
     if project.tariff.by_feet:
         yield "cost", f"{money(totals.cost)} board feet, less kept offcuts"
     else:

@@ -10,7 +10,6 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from contextlib import contextmanager
 from dataclasses import replace
-from decimal import Decimal
 from queue import SimpleQueue
 from types import FrameType
 from typing import TextIO
@@ -75,14 +74,13 @@ class ProgressLine:
 
 def progress_text(progress: Progress) -> str:
     """Return one line: elapsed time, best cost, proven bound, gap, what is being done."""
-    words = [
-        f"{progress.seconds:5.1f} s",
-        f"cost {_amount(progress.cost)}",
-        f"at least {_amount(progress.bound)}",
-        "gap -" if progress.gap is None else f"gap {percent(progress.gap)}",
-        progress.phase,
-    ]
-    return "  ".join(words)
+    words = [f"{progress.seconds:5.1f} s"]
+    words.append("no plan yet" if progress.cost is None else f"cost {money(progress.cost)}")
+    if progress.bound is not None:
+        words.append(f"at least {money(progress.bound)}")
+    if progress.gap is not None:
+        words.append(f"gap {percent(progress.gap)}")
+    return "  ".join([*words, progress.phase])
 
 
 def search(project: Project, params: SolveParams, stream: TextIO) -> Plan:
@@ -158,7 +156,3 @@ def _handling(heard: Callable[[int, FrameType | None], None]) -> Iterator[None]:
         yield
     finally:
         signal.signal(signal.SIGINT, before)
-
-
-def _amount(amount: Decimal | None) -> str:
-    return "-" if amount is None else money(amount)

@@ -366,6 +366,10 @@ def test_progress_names_cost_bound_and_gap():
     )
 
 
+def test_progress_keeps_still_about_what_is_not_known():
+    assert watch.progress_text(news(0.2, None)) == "  0.2 s  no plan yet  search"
+
+
 SCRIPT = """
 import sys, time
 from pathlib import Path

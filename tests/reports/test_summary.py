@@ -39,7 +39,7 @@ def test_a_complete_plan_says_what_to_buy_and_what_it_costs():
     assert lines["plan"] == "Low bench: complete, 6 pieces to make"
     assert lines["buy"] == "Hill yard: 2 boards: Y1, Y2"
     assert lines["rack"] == "1 board: R1"
-    assert lines["to pay"] == "107.40; trips 12.00; smallest orders 3.71"
+    assert lines["to pay"] == "107.40, of which trips 12.00, smallest orders 3.71"
     assert lines["cost"].startswith("105.70 with owned wood 6.68 and sawing 4.80")
     assert lines["glue-ups"] == "1 panel"
     # Y1.1, Y2.1 and Y2.2 are kept, and what R1 has left if its sum says so
