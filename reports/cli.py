@@ -26,6 +26,7 @@ from nesting.project import read_project
 from nesting.solve import SolveParams
 from nesting.verify import verify as violations_of
 from reports.checkup import checkup
+from reports.outputs import default_workbook, refuse_outputs
 from reports.plaintext import counted, money
 from reports.scenarios import copy_scenario, scenario_names
 from reports.summary import summary
@@ -237,7 +238,7 @@ def plan(
     is there already is replaced.
     """
     params = SolveParams(seconds=seconds, seed=seed, gap=gap / 100)
-    return _plan(project, output or _default_output(project), json_file, params)
+    return _plan(project, output or default_workbook(project), json_file, params)
 
 
 @commands.command(cls=Shown, example="stavewright verify hall-bench hall-bench-plan.json")
@@ -267,7 +268,7 @@ def _plan(
 ) -> int:
     """Plan a project and write the plan; nothing is written unless all of it went well."""
     content = read_project(project)
-    _refuse_outputs(project, workbook, json_file)
+    refuse_outputs(project, workbook, json_file)
     for warning in content.warnings:
         click.echo(f"note: {warning}", err=True)
     made = search(content, params, sys.stderr)
@@ -275,44 +276,8 @@ def _plan(
     if json_file:
         write_plan(json_file, made)
     click.echo(summary(content, made))
-    click.echo(_written(workbook, json_file))
+    click.echo(f"written to {workbook}" + (f" and {json_file}" if json_file else ""))
     return DONE if made.status == COMPLETE else SHORT_OF_WOOD
-
-
-def _default_output(project: Path) -> Path:
-    """Return the workbook a project's plan goes to unless another is named."""
-    return Path(f"{_name(project)}-plan.xlsx")
-
-
-def _name(project: Path) -> str:
-    """Return the name of a project: its folder's, or its file's without the ending."""
-    return project.resolve().name if project.is_dir() else project.stem
-
-
-def _refuse_outputs(project: Path, workbook: Path, json_file: Path | None) -> None:
-    """Refuse, before hours are spent, to write where a plan can't or mustn't go."""
-    faults = _output_faults(project, workbook, ".xlsx")
-    if json_file:
-        faults += _output_faults(project, json_file, ".json")
-    if faults:
-        raise InputError(faults)
-
-
-def _output_faults(project: Path, output: Path, ending: str) -> list[Fault]:
-    """Return what speaks against writing to `output`."""
-    if output.suffix.lower() != ending:
-        rule = f"a file to write here ends in {ending}"
-    elif output.is_dir():
-        rule = "is a folder"
-    elif output.resolve() == project.resolve():
-        rule = "is the project itself and is not overwritten"
-    elif not output.absolute().parent.is_dir():
-        rule = "its folder does not exist"
-    elif not os.access(output.absolute().parent, os.W_OK):
-        rule = "its folder can't be written to"
-    else:
-        return []
-    return [Fault(str(output), None, None, rule)]
 
 
 def _read_text(path: Path) -> str:
@@ -327,11 +292,6 @@ def _read_text(path: Path) -> str:
         return path.read_text(encoding="utf-8")
     except UnicodeDecodeError:
         raise InputError([Fault(str(path), None, None, "is not UTF-8 text")]) from None
-
-
-def _written(workbook: Path, json_file: Path | None) -> str:
-    """Say which files were written."""
-    return f"written to {workbook}" + (f" and {json_file}" if json_file else "")
 
 
 def _verdict(made: Plan, broken: int) -> str:

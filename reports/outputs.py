@@ -1,0 +1,50 @@
+"""Where a plan is written to, and where it must not be."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from stock.errors import Fault, InputError
+
+
+def default_workbook(project: Path) -> Path:
+    """Return the workbook a project's plan goes to unless another is named."""
+    return Path(f"{_name(project)}-plan.xlsx")
+
+
+def _name(project: Path) -> str:
+    """Return the name of a project: its folder's, or its file's without the ending."""
+    return project.resolve().name if project.is_dir() else project.stem
+
+
+def refuse_outputs(project: Path, workbook: Path, json_file: Path | None) -> None:
+    """Refuse, before hours are spent, to write where a plan can't or mustn't go.
+
+    Raises
+    ------
+    InputError
+        With every fault of both files.
+    """
+    faults = _output_faults(project, workbook, ".xlsx")
+    if json_file:
+        faults += _output_faults(project, json_file, ".json")
+    if faults:
+        raise InputError(faults)
+
+
+def _output_faults(project: Path, output: Path, ending: str) -> list[Fault]:
+    """Return what speaks against writing to `output`."""
+    if output.suffix.lower() != ending:
+        rule = f"a file to write here ends in {ending}"
+    elif output.is_dir():
+        rule = "is a folder"
+    elif output.exists() and output.samefile(project):
+        rule = "is the project itself and is not overwritten"
+    elif not output.absolute().parent.is_dir():
+        rule = "its folder does not exist"
+    elif not os.access(output.absolute().parent, os.W_OK):
+        rule = "its folder can't be written to"
+    else:
+        return []
+    return [Fault(str(output), None, None, rule)]
