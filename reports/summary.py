@@ -58,16 +58,16 @@ def _shopping(plan: Plan) -> Iterator[tuple[str, str]]:
     """Yield what to buy, a line per yard and kind, and what is taken from the rack."""
     if not any(board.bought for board in (*plan.boards, *plan.sheets)):
         yield "buy", "nothing"
-    yield from _places(plan.boards, "board")
-    yield from _places(plan.sheets, "sheet")
+    lines = (*_places(plan.boards, "board"), *_places(plan.sheets, "sheet"))
+    yield from sorted(lines, key=lambda line: line[0])  # what to buy before the rack
 
 
 def _places(boards: Iterable[CutBoard], kind: str) -> Iterator[tuple[str, str]]:
-    """Yield the boards of one kind by place, the rack last."""
+    """Yield the boards of one kind by place."""
     places: dict[str, list[str]] = {}
     for board in boards:
         places.setdefault(board.where if board.bought else RACK, []).append(board.board)
-    for place, names in sorted(places.items(), key=lambda item: item[0] == RACK):
+    for place, names in places.items():
         text = f"{counted(len(names), kind)}: {', '.join(names)}"
         yield ("rack", text) if place == RACK else ("buy", f"{place}: {text}")
 
