@@ -15,7 +15,7 @@ from stock.measures import Unit, format_measure, inch_in, steps_per_unit
 
 PAPER_WIDTH = 9.8 * 72
 _ROOM = 8.1 * 72
-HIGHEST, LOWEST = 3.0 * 72, 1.0 * 72
+HIGHEST, LOWEST = 3.0 * 72, 1.2 * 72
 _LEFT, _TOP, _BOTTOM = 42.0, 27.0, 43.0
 AROUND = _TOP + _BOTTOM
 _SCALES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 24, 30, 40, 50)

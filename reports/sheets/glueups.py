@@ -174,29 +174,18 @@ def _is_of(row: Record, panel: PanelPlan) -> bool:
 
 
 def _clamps(clamping: Clamping, unit: Unit) -> Iterator[Row]:
-    """Yield the places of the clamps, a few to a row of cells."""
+    """Yield the places of the clamps, a few to a row; odd ones go above."""
     clamps = clamping.clamps
     for start in range(0, len(clamps), _PER_ROW):
         some = clamps[start : start + _PER_ROW]
-        filler = (text(None, "plain"),) * (_PER_ROW - len(some))
+        first, last = some[0].number, some[-1].number
+        span = f"{first} to {last}" if last > first else f"{first}"
+        sides = " (odd above, even below)" if start == 0 else ""
         yield Row(
             cells=(
-                text("clamp", "label", span=3),
-                *(
-                    Cell(
-                        value=f"{clamp.number} {'above' if clamp.is_above else 'below'}",
-                        style="head",
-                    )
-                    for clamp in some
-                ),
-                *filler,
-            )
-        )
-        yield Row(
-            cells=(
-                text("from the left end", "label", span=3),
+                text(f"clamps {span} at{sides}", "label", span=3),
                 *(length(clamp.at, unit) for clamp in some),
-                *filler,
+                *(text(None, "plain"),) * (_PER_ROW - len(some)),
             )
         )
 

@@ -151,7 +151,7 @@ class Page:
         """
         pages = sum(row.height for row in self.rows) / PAGE_HEIGHT
         whole = max(1, math.floor(pages))
-        return whole if pages <= whole * 1.2 else 0
+        return whole if pages <= whole * 1.3 else 0
 
     def last_value(self, row: int) -> Value:
         """Return what the last cell of a row holds."""
