@@ -22,6 +22,7 @@ sizes = st.integers(min_value=0, max_value=10**6)
 cents = st.integers(min_value=0, max_value=10**7).map(lambda value: Decimal(value) / 100)
 eighths = st.integers(min_value=0, max_value=10**4).map(lambda value: Fraction(value, 8))
 counts = st.integers(min_value=1, max_value=99)
+gaps = st.integers(min_value=0, max_value=9999).map(lambda part: part / 997)
 
 pieces = st.builds(
     Piece, name=names, part=names, copy=counts, role=st.sampled_from(["solid", "stave"]),
@@ -48,7 +49,7 @@ shortages = st.builds(Shortage, part=names, copy=counts, why=names)
 def plans(draw: st.DrawFn) -> Plan:
     base = draw(st.sampled_from([bench_plan(), block_plan(), shelf_plan()]))
     totals = replace(
-        base.totals, cost=draw(cents), gap=draw(st.none() | st.integers(0, 9999).map(lambda part: part / 997)),
+        base.totals, cost=draw(cents), gap=draw(st.none() | gaps),
         board_feet_used=draw(eighths), board_feet_bought=draw(eighths),
     )  # fmt: skip
     return replace(

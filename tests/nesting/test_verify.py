@@ -318,7 +318,7 @@ def test_a_violation_is_one_line_for_the_maker(rule, case):
 
 
 def test_a_violation_names_place_and_sizes():
-    """1/2 in asked for by the part, 3 1/4 in sawn: the rail must be 3 1/4 + 1/64 in."""
+    """3 1/64 in finished and 1/4 in rip allowance are 3 17/64 in; 3 1/4 in are sawn."""
     (violation,) = verify(*part("Rail", width=inch(3) + 1))
     assert str(violation) == (
         "board 'Y1', piece 'Rail 1': is 3 1/4 in wide, must be 3 17/64 in (rule 'width')"
@@ -528,7 +528,7 @@ def test_one_stave_alone_may_be_as_wide_as_the_widest_solid():
 
 
 def test_a_shop_without_a_shortest_length_needs_no_gangs():
-    """Unit 1 in of trim, no gang: then the cuts between the legs need not wait."""
+    """The cuts between the legs then need not wait for planing."""
     project, old = shop(shortest_machined=0)
     freed = replace(old.boards[1], gangs=())
     freed = nth(nth(nth(freed, "cuts", 4, after_planing=False), "cuts", 5,
