@@ -9,26 +9,26 @@ so a plan is always made of whole panels.
 from __future__ import annotations
 
 import random
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
 from nesting.cuttings import (
     SCALE,
     Choice,
+    Cut,
     Cutting,
-    Give,
     Left,
     choice_of,
-    end_credit,
+    cutting_of,
     everything,
     scope_of,
 )
 from nesting.fill import Fill, Filler
-from nesting.patterns import Values
+from nesting.patterns import Band, Values
 from nesting.problem import Bin, Item, Problem
-from nesting.special import Band
+
+Found = tuple[float, Cut]
 
 
 def shaken(values: Values, rng: random.Random, noise: float) -> Values:
@@ -37,32 +37,35 @@ def shaken(values: Values, rng: random.Random, noise: float) -> Values:
     return Values(values.piece * factors, values.net * factors, values.stave * factors)
 
 
-@dataclass(frozen=True, slots=True)
-class Cut:
-    """A section found for a bin: where, what it is worth, and its bands filled."""
-
-    x: int
-    length: int
-    worth: float
-    fills: tuple[tuple[Band, Fill], ...]
-
-
 class Builder:
-    """Cuts bins for one vector of values."""
+    """Cuts bins for one vector of values.
 
-    def __init__(self, problem: Problem, values: Values, rng: random.Random) -> None:
+    Parameters
+    ----------
+    lure
+        Per bin, how much a board promises for its cost; boards that promise more are
+        tried first.
+    """
+
+    def __init__(
+        self,
+        problem: Problem,
+        values: Values,
+        rng: random.Random,
+        lure: Sequence[float],
+    ) -> None:
         self.problem = problem
         self.rng = rng
         self.filler = Filler(problem, values, rng)
-        self.dearness = [
-            one.cost / (one.length * max(1, one.narrow)) for one in problem.bins
-        ]
+        self.lure = lure
 
-    def build(self, bins: Iterable[Bin], left: Left, visited: set[str]) -> list[Cutting]:
-        """Cut bins until nothing is wanted or no bin helps; `left` is used up."""
+    def build(
+        self, bins: Iterable[Bin], left: Left, visited: set[str], most: int = 10**9
+    ) -> list[Cutting]:
+        """Cut up to `most` bins until nothing is wanted; `left` is used up."""
         waiting = list(bins)
         done: list[Cutting] = []
-        while waiting and not left.is_done:
+        while waiting and len(done) < most and not left.is_done:
             tried = self._candidates(waiting, left)
             best: tuple[float, Bin, Cutting, Left] | None = None
             for one in tried:
@@ -71,9 +74,10 @@ class Builder:
                 if found is None:
                     continue
                 cutting, worth = found
-                trip = 0 if one.yard is None or one.yard in visited else self.problem.trips[one.yard]
-                cost = cutting.cost / SCALE + 0.3 * trip
-                score = worth / max(1.0, cost) * (0.95 + 0.1 * self.rng.random())
+                is_new = one.yard is not None and one.yard not in visited
+                trip = self.problem.trips[one.yard] if is_new and one.yard else 0
+                score = worth / max(1.0, cutting.cost / SCALE + 0.3 * trip)
+                score *= 0.95 + 0.1 * self.rng.random()
                 if best is None or score > best[0]:
                     best = (score, one, cutting, after)
             if best is None:
@@ -88,21 +92,19 @@ class Builder:
         return done
 
     def _candidates(self, waiting: list[Bin], left: Left) -> list[Bin]:
-        """Return a few bins worth trying next, mostly cheap ones, that serve what is wanted.
+        """Return a few bins worth trying next that serve what is wanted.
 
         Logs that a matched panel is bound to go first.
         """
         wanted = left.open_items()
-        bound = {held for units in left.panels.values() for net, held in units if net and held}
+        bound = {u[1] for units in left.panels.values() for u in units if u[0] > 0 and u[1]}
         useful = [one for one in waiting if not wanted.isdisjoint(one.wanted)]
         if bound:
-            same = [one for one in useful if one.log in bound]
-            useful = same or useful
+            useful = [one for one in useful if one.log in bound] or useful
         if len(useful) <= 4:
             return useful
-        return sorted(
-            useful, key=lambda one: self.dearness[one.index] * (0.8 + 0.4 * self.rng.random())
-        )[:4]
+        chance = self.rng.random
+        return sorted(useful, key=lambda one: -self.lure[one.index] * (0.75 + 0.5 * chance()))[:4]
 
     def cut(self, one: Bin, left: Left, waiting: list[Bin]) -> tuple[Cutting, float] | None:
         """Cut one bin from what is wanted, and take that off `left`; None if nothing is.
@@ -113,7 +115,8 @@ class Builder:
         allowed = self._matchable(one, left, waiting)
         for _ in range(3):
             after = left.copy()
-            cuts = self._sections(one, after, allowed)
+            cuts: list[Cut] = []
+            worth = self.extend(one, cuts, after, allowed)
             undone = self._unfinished(one, after)
             if not undone:
                 break
@@ -123,7 +126,7 @@ class Builder:
         if not cuts:
             return None
         left.pieces, left.panels = after.pieces, after.panels
-        return self._cutting(one, cuts), sum(cut.worth for cut in cuts)
+        return cutting_of(self.problem, one.index, cuts), worth
 
     def _matchable(self, one: Bin, left: Left, waiting: list[Bin]) -> frozenset[int]:
         """Return the items this bin may be cut for."""
@@ -133,7 +136,7 @@ class Builder:
             if item.match == "none" or i not in one.wanted:
                 continue
             scope = scope_of(item, one)
-            if any(net and held == scope for net, held in units):
+            if any(u[0] > 0 and u[1] == scope for u in units):
                 continue
             mates = [one] if item.match == "board" else [b for b in waiting if b.log == one.log]
             if sum(_net_room(self.problem, item, b) for b in mates) < item.need * item.layers:
@@ -147,70 +150,39 @@ class Builder:
             i
             for i, units in left.panels.items()
             if self.problem.items[i].match == "board"
-            and any(net and held == scope for net, held in units)
+            and any(u[0] > 0 and u[1] == scope for u in units)
         }
 
-    def _sections(self, one: Bin, left: Left, allowed: frozenset[int]) -> list[Cut]:
-        """Cut sections from the butt end on until nothing more fits or is wanted."""
-        cuts: list[Cut] = []
-        x = 0
+    def extend(
+        self, one: Bin, cuts: list[Cut], left: Left, allowed: frozenset[int] | None = None
+    ) -> float:
+        """Cut sections beyond those there are until nothing more fits; return their worth."""
+        allowed = one.wanted if allowed is None else allowed
+        x = max((cut.x + cut.length + self.problem.kerf for cut in cuts), default=0)
+        total = 0.0
         while x < one.length and not left.is_done:
             found = self._best_section(one, x, left, allowed)
             if found is None:
                 break
-            for _, fill in found.fills:
-                self._take(one, fill, left)
-            cuts.append(found)
-            x = found.x + found.length + self.problem.kerf
-        return cuts
+            worth, cut = found
+            left.use(self.problem, one, cut)
+            cuts.append(cut)
+            total += worth
+            x = cut.x + cut.length + self.problem.kerf
+        return total
 
-    def _take(self, one: Bin, fill: Fill, left: Left) -> None:
-        for i in fill.pieces:
-            left.pieces[i] -= 1
-        for give in fill.gives:
-            item = self.problem.items[give.item]
-            left.give(item, give.unit, give.net, scope_of(item, one))
-
-    def _cutting(self, one: Bin, cuts: list[Cut]) -> Cutting:
-        """Return the record of a bin's cuts, offcut credit taken off its cost."""
-        pieces: dict[int, int] = {}
-        gives: list[Give] = []
-        bands: list[Band] = []
-        credit = 0.0
-        for cut in cuts:
-            for band, fill in cut.fills:
-                bands.append(band)
-                gives.extend(fill.gives)
-                for i in fill.pieces:
-                    pieces[i] = pieces.get(i, 0) + 1
-                credit += self._strip_credit(one, band, fill)
-        credit += end_credit(self.problem, one, bands)
-        cost = one.cost * SCALE - int(credit * SCALE)
-        if one.is_plain:
-            sections = tuple(fill.section for cut in cuts for _, fill in cut.fills)
-            return Cutting(one.index, sections, (), pieces, tuple(gives), cost)
-        return Cutting(one.index, (), tuple(bands), pieces, tuple(gives), cost)
-
-    def _strip_credit(self, one: Bin, band: Band, fill: Fill) -> float:
-        """Return the credit of the strip that a section leaves beside its last one."""
-        wide = band.height - fill.width - self.problem.kerf
-        if wide < self.problem.keep_width or band.length < self.problem.keep_length:
-            return 0.0
-        low = band.y + fill.width + self.problem.kerf
-        if any(m.forbids("hidden") and m.touches(band.x, low, band.length, wide) for m in one.marks):
-            return 0.0
-        return one.credit * wide * band.length
-
-    def _best_section(self, one: Bin, x: int, left: Left, allowed: frozenset[int]) -> Cut | None:
+    def _best_section(
+        self, one: Bin, x: int, left: Left, allowed: frozenset[int]
+    ) -> Found | None:
         """Return the section from x on, or past a mark, that is worth most per length."""
         best, best_score = None, 0.0
         for start in self._starts(one, x):
             for length in self._lengths(one.length - start, left, allowed):
-                found = self._fill(one, start, length, left, allowed)
+                found = self._section(one, start, length, left, allowed)
                 if found is None:
                     continue
                 taken = start + length + self.problem.kerf - x
-                score = found.worth / taken * (0.97 + 0.06 * self.rng.random())
+                score = found[0] / taken * (0.95 + 0.1 * self.rng.random())
                 if best is None or score > best_score:
                     best, best_score = found, score
         return best
@@ -223,10 +195,29 @@ class Builder:
         places.update(zone.start for some in one.limited.values() for zone in some)
         return [x, *sorted(place for place in places if x < place < one.length)[:2]]
 
-    def _fill(self, one: Bin, x: int, length: int, left: Left, allowed: frozenset[int]) -> Cut | None:
+    def _lengths(self, room: int, left: Left, allowed: frozenset[int]) -> list[int]:
+        """Return section lengths worth trying: those of wanted pieces, and gangs of them."""
+        found: set[int] = set()
+        gang = self.problem.shortest
+        for i in left.open_items():
+            item = self.problem.items[i]
+            if i not in allowed:
+                continue
+            for size, _ in item.sizes:
+                length = max(gang, size) if item.is_short else size
+                if length <= room:
+                    found.add(length)
+        lengths = sorted(found)
+        if len(lengths) > 8:
+            lengths = sorted([*self.rng.sample(lengths, 7), lengths[-1]])
+        return lengths
+
+    def _section(
+        self, one: Bin, x: int, length: int, left: Left, allowed: frozenset[int]
+    ) -> Found | None:
         """Fill one section, split into bands where marks ask for it."""
         width = min(one.width_at(x), one.width_at(x + length))
-        best: Cut | None = None
+        best: Found | None = None
         for spans in self._splits(one, x, length, width):
             rest = left if len(spans) == 1 else left.copy()
             fills: list[tuple[Band, Fill]] = []
@@ -237,13 +228,37 @@ class Builder:
                 fill = self.filler.fill(length, high - low, rest, one, here) if here else None
                 if fill is None:
                     continue
+                band = Band(x, low, length, high - low, fill.section.strips)
+                fills.append((band, fill))
                 if len(spans) > 1:
-                    self._take(one, fill, rest)
-                fills.append((Band(x, low, length, high - low, fill.section.strips), fill))
+                    rest.use(self.problem, one, self._cut(one, [(band, fill)]))
             worth = sum(fill.worth for _, fill in fills)
-            if fills and (best is None or worth > best.worth):
-                best = Cut(x, length, worth, tuple(fills))
+            if fills and (best is None or worth > best[0]):
+                best = (worth, self._cut(one, fills))
         return best
+
+    def _cut(self, one: Bin, fills: list[tuple[Band, Fill]]) -> Cut:
+        """Return filled bands as a section."""
+        band = fills[0][0]
+        return Cut(
+            band.x,
+            band.length,
+            tuple(band for band, _ in fills),
+            tuple(i for _, fill in fills for i in fill.pieces),
+            tuple(give for _, fill in fills for give in fill.gives),
+            sum(self._strip_credit(one, band, fill) for band, fill in fills),
+        )
+
+    def _strip_credit(self, one: Bin, band: Band, fill: Fill) -> float:
+        """Return the credit of the strip that a band leaves beside its last one."""
+        wide = band.height - fill.width - self.problem.kerf
+        if wide < self.problem.keep_width or band.length < self.problem.keep_length:
+            return 0.0
+        low = band.y + fill.width + self.problem.kerf
+        box = (band.x, low, band.length, wide)
+        if any(m.forbids("hidden") and m.touches(*box) for m in one.marks):
+            return 0.0
+        return one.credit * wide * band.length
 
     def _splits(self, one: Bin, x: int, length: int, width: int) -> list[list[tuple[int, int]]]:
         """Return ways to split a section across: not at all, or at the marks' edges."""
@@ -268,23 +283,6 @@ class Builder:
                 spans.append((start, high))
         return [*whole, spans]
 
-    def _lengths(self, room: int, left: Left, allowed: frozenset[int]) -> list[int]:
-        """Return section lengths worth trying: those of wanted pieces, and gangs of them."""
-        found: set[int] = set()
-        gang = self.problem.shortest
-        for i in left.open_items():
-            item = self.problem.items[i]
-            if i not in allowed:
-                continue
-            for size, _ in item.sizes:
-                length = max(gang, size) if item.is_short else size
-                if length <= room:
-                    found.add(length)
-        lengths = sorted(found)
-        if len(lengths) > 8:
-            lengths = sorted([*self.rng.sample(lengths, 7), lengths[-1]])
-        return lengths
-
 
 def _net_room(problem: Problem, item: Item, one: Bin) -> int:
     """Return about how much net stave width of an item a bin could give."""
@@ -301,8 +299,20 @@ def _net_room(problem: Problem, item: Item, one: Bin) -> int:
     return int(sections * (used - count * item.joint))
 
 
-def build_once(problem: Problem, values: Values, rng: random.Random, noise: float = 0.15) -> Choice:
+def cheapness(problem: Problem) -> list[float]:
+    """Return, per bin, usable area per cost: a first lure before values are known."""
+    return [
+        one.length * one.narrow / max(1.0, one.cost * SCALE) for one in problem.bins
+    ]
+
+
+def build_once(
+    problem: Problem,
+    values: Values,
+    rng: random.Random,
+    lure: Sequence[float],
+) -> Choice:
     """Return one plan built from shaken values."""
     left = everything(problem)
-    cuttings = Builder(problem, shaken(values, rng, noise), rng).build(problem.bins, left, set())
-    return choice_of(problem, cuttings, left)
+    builder = Builder(problem, shaken(values, rng, 0.15), rng, lure)
+    return choice_of(problem, builder.build(problem.bins, left, set()), left)

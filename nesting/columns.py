@@ -314,9 +314,7 @@ def price(
 
 def known_column(problem: Problem, rows: Rows, cutting: Cutting) -> Column:
     """Return a cutting of a built plan as a column."""
-    sections = cutting.sections or tuple(
-        Section(band.length, band.strips) for band in cutting.pattern
-    )
+    sections = tuple(Section(band.length, band.strips) for band in cutting.bands)
     return Column(
         cutting.bin, cutting.cost / SCALE, rows.coefficients(problem, sections), sections
     )

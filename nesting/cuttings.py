@@ -6,15 +6,14 @@ Money is counted in units of 1/SCALE cent, so that offcut credits stay whole num
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from nesting.patterns import Section, Strip
+from nesting.patterns import Band, Strip
 from nesting.problem import Bin, Item, Problem, fixed_costs
-from nesting.special import Band, Pattern
 
 SCALE = 100
 
-Units = tuple[tuple[int, str], ...]
+Unit = tuple[int, str, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,29 +26,68 @@ class Give:
 
 
 @dataclass(frozen=True, slots=True)
-class Cutting:
-    """How one bin is cut.
+class Cut:
+    """A section cut from a bin: its bands and what they make.
 
     Attributes
     ----------
-    sections
-        Sections of a plain bin, in order along it.
-    pattern
-        Bands of a special bin.
+    x, length
+        Where it lies along the bin; the sections of a plain bin may be moved along it.
+    bands
+        Its bands, from the lower edge up; a plain bin's section is one band.
     pieces
-        Solid pieces per item that are wanted.
+        Solid items made, one entry per piece.
     gives
-        Staves given to panels.
-    cost
-        Cost less expected offcut credit, in units of 1/SCALE cent.
+        Staves made, with the panel that each goes to.
+    credit
+        Credit, in cents, of the strips it leaves beside the last one.
     """
 
-    bin: int
-    sections: tuple[Section, ...]
-    pattern: Pattern
-    pieces: Mapping[int, int]
+    x: int
+    length: int
+    bands: tuple[Band, ...]
+    pieces: tuple[int, ...]
     gives: tuple[Give, ...]
+    credit: float
+
+
+@dataclass(frozen=True, slots=True)
+class Cutting:
+    """How one bin is cut; `cost` is net of offcut credit, in units of 1/SCALE cent."""
+
+    bin: int
+    cuts: tuple[Cut, ...]
     cost: int
+
+    @property
+    def bands(self) -> tuple[Band, ...]:
+        """All bands, from the butt end on."""
+        return tuple(band for cut in self.cuts for band in cut.bands)
+
+
+def cutting_of(problem: Problem, index: int, cuts: Iterable[Cut]) -> Cutting:
+    """Return the sections of a bin as a cutting; those of a plain bin close up."""
+    one = problem.bins[index]
+    cuts = tuple(cuts)
+    if one.is_plain:
+        cuts = _closed_up(problem, cuts)
+    end = max((cut.x + cut.length + problem.kerf for cut in cuts), default=0)
+    credit = sum(cut.credit for cut in cuts) + end_credit(problem, one, end)
+    return Cutting(index, cuts, one.cost * SCALE - int(credit * SCALE))
+
+
+def _closed_up(problem: Problem, cuts: tuple[Cut, ...]) -> tuple[Cut, ...]:
+    """Move the sections of a plain bin together, a kerf apart."""
+    moved = []
+    x = 0
+    for cut in cuts:
+        if cut.x == x:
+            moved.append(cut)
+        else:
+            bands = tuple(replace(band, x=x) for band in cut.bands)
+            moved.append(replace(cut, x=x, bands=bands))
+        x += cut.length + problem.kerf
+    return tuple(moved)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,13 +121,13 @@ class Left:
     pieces
         Solid pieces per item.
     panels
-        Per panel item, one (net width still wanted, scope) per unit. The scope is what
-        all staves of the unit must share once one of them is cut; empty before, and for
-        panels without a match.
+        Per panel item, one (net width still wanted, scope, staves) per unit; 0 or less is
+        done. The scope is what all staves of the unit must share once one is cut; empty
+        before, and for panels without a match.
     """
 
     pieces: dict[int, int]
-    panels: dict[int, Units]
+    panels: dict[int, tuple[Unit, ...]]
 
     def copy(self) -> Left:
         """Return an independent copy."""
@@ -99,45 +137,65 @@ class Left:
     def is_done(self) -> bool:
         """Whether nothing is wanted any more."""
         return not any(self.pieces.values()) and not any(
-            net for units in self.panels.values() for net, _ in units
+            unit[0] > 0 for units in self.panels.values() for unit in units
         )
 
     def open_items(self) -> set[int]:
         """Return the items of which something is wanted."""
         found = {i for i, count in self.pieces.items() if count}
-        found.update(i for i, units in self.panels.items() if any(net for net, _ in units))
+        found.update(i for i, units in self.panels.items() if any(u[0] > 0 for u in units))
         return found
 
     def give(self, item: Item, unit: int, net: int, scope: str) -> None:
         """Take a stave's net width off a unit; lock it (and its other layers) to a scope."""
         units = list(self.panels[item.index])
-        units[unit] = (max(0, units[unit][0] - net), units[unit][1])
+        width, held, count = units[unit]
+        units[unit] = (width - net, held, count + 1)
         if item.match != "none":
             first = unit - unit % item.layers
             for other in range(first, first + item.layers):
-                units[other] = (units[other][0], scope)
+                units[other] = (units[other][0], scope, units[other][2])
         self.panels[item.index] = tuple(units)
+
+    def take_back(self, item: Item, unit: int, net: int) -> None:
+        """Undo `give`; a unit whose last stave goes is free to be matched anew."""
+        units = list(self.panels[item.index])
+        width, held, count = units[unit]
+        units[unit] = (width + net, held, count - 1)
+        if item.match != "none":
+            first = unit - unit % item.layers
+            layers = range(first, first + item.layers)
+            if not any(units[other][2] for other in layers):
+                for other in layers:
+                    units[other] = (units[other][0], "", 0)
+        self.panels[item.index] = tuple(units)
+
+    def use(self, problem: Problem, one: Bin, cut: Cut) -> None:
+        """Take what a section makes off what is wanted."""
+        for i in cut.pieces:
+            self.pieces[i] -= 1
+        for give in cut.gives:
+            item = problem.items[give.item]
+            self.give(item, give.unit, give.net, scope_of(item, one))
+
+    def undo(self, problem: Problem, cut: Cut) -> None:
+        """Want again what a section made."""
+        for i in cut.pieces:
+            self.pieces[i] += 1
+        for give in cut.gives:
+            self.take_back(problem.items[give.item], give.unit, give.net)
 
 
 def everything(problem: Problem) -> Left:
     """Return the whole demand."""
     return Left(
         {item.index: item.units for item in problem.items if not item.is_panel},
-        {item.index: ((item.need, ""),) * item.units for item in problem.items if item.is_panel},
+        {
+            item.index: ((item.need, "", 0),) * item.units
+            for item in problem.items
+            if item.is_panel
+        },
     )
-
-
-def left_after(problem: Problem, cuttings: Iterable[Cutting]) -> Left:
-    """Return what is wanted beyond what these cuttings make."""
-    left = everything(problem)
-    for cutting in cuttings:
-        one = problem.bins[cutting.bin]
-        for i, count in cutting.pieces.items():
-            left.pieces[i] = max(0, left.pieces[i] - count)
-        for give in cutting.gives:
-            item = problem.items[give.item]
-            left.give(item, give.unit, give.net, scope_of(item, one))
-    return left
 
 
 def scope_of(item: Item, one: Bin) -> str:
@@ -147,14 +205,14 @@ def scope_of(item: Item, one: Bin) -> str:
     return one.log if item.match == "flitch" else ""
 
 
-def unit_for(item: Item, units: Units, scope: str) -> int:
+def unit_for(item: Item, units: tuple[Unit, ...], scope: str) -> int:
     """Return the unit that the next stave goes to, or -1 if none may take it.
 
     Panels already begun are finished first.
     """
     best, least = -1, 0
-    for unit, (net, held) in enumerate(units):
-        if not net or (item.match != "none" and held not in ("", scope)):
+    for unit, (net, held, _) in enumerate(units):
+        if net <= 0 or (item.match != "none" and held not in ("", scope)):
             continue
         rank = net if held == scope or item.match == "none" else net + item.need
         if best < 0 or rank < least:
@@ -185,16 +243,15 @@ def choice_of(problem: Problem, cuttings: Iterable[Cutting], left: Left) -> Choi
     short: dict[int, int] = {}
     for item in problem.items:
         if item.is_panel:
-            short[item.index] = sum(1 for net, _ in left.panels[item.index] if net)
+            short[item.index] = sum(1 for unit in left.panels[item.index] if unit[0] > 0)
         else:
             short[item.index] = left.pieces[item.index]
         cost += problem.penalties[item.index] * SCALE * short[item.index]
     return Choice(cuttings, short, cost)
 
 
-def end_credit(problem: Problem, one: Bin, bands: Iterable[Band]) -> float:
-    """Return the credit, in cents, of the clear end of a bin beyond its last section."""
-    start = max((band.x + band.length + problem.kerf for band in bands), default=0)
+def end_credit(problem: Problem, one: Bin, start: int) -> float:
+    """Return the credit, in cents, of the clear end of a bin from `start` on."""
     length = one.length - start
     if one.credit <= 0 or length < problem.keep_length:
         return 0.0

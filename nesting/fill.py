@@ -180,7 +180,9 @@ class Filler:
                 if not item.low <= width <= item.high:
                     continue
                 scope = scope_of(item, one)
-                open_net = sum(n for n, held in left.panels[j] if held in ("", scope))
+                open_net = sum(
+                    u[0] for u in left.panels[j] if u[0] > 0 and u[1] in ("", scope)
+                )
                 useful = min(width - item.joint, open_net - taken * (width - item.joint))
                 if useful <= 0:
                     continue
@@ -244,9 +246,9 @@ class Filler:
             spare -= more
             for j, other, place, _ in gives:
                 if place == number:
-                    gain = min(more, left.panels[j][other][0])
-                    worth += self.net[j] * gain
-                    left.give(self.items[j], other, more, left.panels[j][other][1])
+                    before = left.panels[j][other]
+                    worth += self.net[j] * max(0, min(more, before[0]))
+                    left.give(self.items[j], other, more, before[1])
         final = tuple(
             Give(i, unit, self.items[i].need if whole else strips[number].width - self.items[i].joint)
             for i, unit, number, whole in gives

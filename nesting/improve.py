@@ -1,61 +1,152 @@
-"""Large neighbourhoods: take a few boards back, cut them anew, keep what is better.
+"""Large neighbourhoods: take sections or boards back, cut anew, keep what is better.
 
-Ruin and recreate (Schrimpf et al. 2000) with a falling threshold of acceptance. A
-neighbourhood gives up some boards, cuts their pieces from any board that is free, and is
-kept if the whole costs less, or a little more while the search is young.
+Ruin and recreate (Schrimpf et al. 2000) under simulated annealing. Between moves a plan
+may lack something, at a price a little above what the linear master says it is worth to
+make; so the search can walk through sets of boards that are just too small.
 """
 
 from __future__ import annotations
 
+import math
 import random
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 
 from nesting.build import Builder, shaken
-from nesting.cuttings import Choice, Cutting, choice_of, left_after
+from nesting.cuttings import SCALE, Choice, Cut, Cutting, Left, choice_of, cutting_of, everything
 from nesting.patterns import Values
-from nesting.problem import Problem
+from nesting.problem import Bin, Problem, fixed_costs
+
+GREED = 1.35  # what a lack counts, over its value in the linear master
+
+
+@dataclass(slots=True)
+class State:
+    """Cuttings by bin, and what they leave wanted."""
+
+    cuttings: dict[int, Cutting]
+    left: Left
+    cost: float = 0.0
 
 
 @dataclass(slots=True)
 class Search:
-    """A running search: where it stands and the best it has seen."""
+    """A running search: where it stands and the best complete plan it has seen.
+
+    Attributes
+    ----------
+    lure
+        Per bin, what its best pattern is worth per cost.
+    open
+        Bins that may be used at all; None for every one.
+    """
 
     problem: Problem
     values: Values
     rng: random.Random
-    now: Choice
+    lure: Sequence[float]
     best: Choice
+    open: frozenset[int] | None = None
+    now: State = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Start from the best plan known."""
+        self.restart(self.best)
+
+    def restart(self, choice: Choice) -> None:
+        """Go on from a choice, as far as its bins are open."""
+        left = everything(self.problem)
+        cuttings = {}
+        for cutting in choice.cuttings:
+            if self.open is None or cutting.bin in self.open:
+                cuttings[cutting.bin] = cutting
+                for cut in cutting.cuts:
+                    left.use(self.problem, self.problem.bins[cutting.bin], cut)
+        self.now = State(cuttings, left)
+        self.now.cost = self.cost(self.now)
+
+    def cost(self, state: State) -> float:
+        """Return a state's cost in cents, lacks counted at their price."""
+        total = sum(cutting.cost for cutting in state.cuttings.values()) / SCALE
+        total += fixed_costs(self.problem, (self.problem.bins[b] for b in state.cuttings))
+        for i, count in state.left.pieces.items():
+            if count:
+                total += GREED * count * float(self.values.piece[i])
+        for i, units in state.left.panels.items():
+            for net, _, _ in units:
+                if net > 0:
+                    item = self.problem.items[i]
+                    least = max(net, item.low - item.joint)
+                    total += GREED * float(self.values.net[i] * least + self.values.stave[i])
+        return total
 
     def step(self, heat: float) -> bool:
-        """Try one neighbourhood; return whether the best plan got better.
+        """Try one neighbourhood; return whether the best complete plan got better.
 
-        `heat` is how much worse a plan may be to be accepted, as a share of its cost.
+        `heat` is the temperature of acceptance, in cents.
         """
-        kept, removed = self._ruin()
-        left = left_after(self.problem, kept)
-        used = {cutting.bin for cutting in kept}
-        if removed and self.rng.random() < 0.5:
-            used.add(removed[0].bin)
-        bins = [one for one in self.problem.bins if one.index not in used]
-        visited = {yard for c in kept if (yard := self.problem.bins[c.bin].yard)}
-        builder = Builder(self.problem, shaken(self.values, self.rng, 0.2), self.rng)
-        new = builder.build(bins, left, visited)
-        choice = choice_of(self.problem, (*kept, *new), left)
-        if choice.cost <= self.now.cost + heat * abs(self.best.cost):
-            self.now = choice
-        if choice.cost < self.best.cost:
-            self.best = choice
-            return True
+        state = State(dict(self.now.cuttings), self.now.left.copy())
+        touched = self._ruin(state)
+        self._recreate(state, touched)
+        state.cost = self.cost(state)
+        rise = state.cost - self.now.cost
+        if rise <= 0 or (heat > 0 and self.rng.random() < math.exp(-rise / heat)):
+            self.now = state
+        if state.left.is_done:
+            choice = choice_of(self.problem, state.cuttings.values(), state.left)
+            if choice.cost < self.best.cost:
+                self.best = choice
+                return True
         return False
 
-    def _ruin(self) -> tuple[list[Cutting], list[Cutting]]:
-        """Split the current cuttings into those kept and those taken back."""
-        cuttings = list(self.now.cuttings)
-        self.rng.shuffle(cuttings)
-        most = max(1, min(len(cuttings), 2 + len(cuttings) // 5))
-        count = self.rng.randint(1, most)
-        return cuttings[count:], cuttings[:count]
+    def _ruin(self, state: State) -> list[int]:
+        """Take sections or whole boards back; return the boards that may be cut again."""
+        used = sorted(state.cuttings)
+        if not used:
+            return []
+        whole = self.rng.random() < 0.4
+        most = 3 if whole else 4
+        picked = self.rng.sample(used, min(len(used), self.rng.randint(1, most)))
+        for index in picked:
+            cutting = state.cuttings.pop(index)
+            kept = [] if whole else self._keep(self.problem.bins[index], cutting.cuts)
+            for cut in cutting.cuts:
+                if cut not in kept:
+                    state.left.undo(self.problem, cut)
+            if kept:
+                state.cuttings[index] = cutting_of(self.problem, index, kept)
+        if whole and self.rng.random() < 0.6:
+            picked = picked[1:]
+        return picked
+
+    def _keep(self, one: Bin, cuts: tuple[Cut, ...]) -> list[Cut]:
+        """Return the sections that stay: any of a plain board, the first ones of others."""
+        if one.is_plain:
+            return [cut for cut in cuts if self.rng.random() < 0.5]
+        return list(cuts[: self.rng.randint(0, len(cuts))])
+
+    def _recreate(self, state: State, touched: list[int]) -> None:
+        """Cut the touched boards anew; then add boards, mostly as long as anything lacks."""
+        values = shaken(self.values, self.rng, 0.25)
+        builder = Builder(self.problem, values, self.rng, self.lure)
+        self.rng.shuffle(touched)
+        for index in touched:
+            one = self.problem.bins[index]
+            cuts = list(state.cuttings[index].cuts) if index in state.cuttings else []
+            builder.extend(one, cuts, state.left)
+            if cuts:
+                state.cuttings[index] = cutting_of(self.problem, index, cuts)
+        if state.left.is_done:
+            return
+        most = 10**9 if self.rng.random() < 0.7 else self.rng.randint(0, 1)
+        bins = [
+            one
+            for one in self.problem.bins
+            if one.index not in state.cuttings and (self.open is None or one.index in self.open)
+        ]
+        visited = {yard for b in state.cuttings if (yard := self.problem.bins[b].yard)}
+        for cutting in builder.build(bins, state.left, visited, most):
+            state.cuttings[cutting.bin] = cutting
 
 
 def improve(
@@ -67,6 +158,6 @@ def improve(
 ) -> None:
     """Step until `stop`; `progress` is the share of the time that is gone."""
     while not stop():
-        heat = 0.015 * max(0.0, 1.0 - progress()) ** 2
+        heat = 0.002 * abs(search.best.cost) / SCALE * max(0.0, 1.0 - progress()) ** 2
         if search.step(heat):
             on_better(search.best)

@@ -64,6 +64,29 @@ class Section:
     strips: tuple[Strip, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A rectangle of a section that is ripped on its own, in the bin's usable frame.
+
+    Attributes
+    ----------
+    x, y, length, height
+        Where it lies; all bands of a section share x and length.
+    strips
+        Its strips from y up, a kerf between neighbours.
+    starts
+        For a strip cut between marks: where each of its pieces starts, from x. Empty if
+        the pieces follow each other from x.
+    """
+
+    x: int
+    y: int
+    length: int
+    height: int
+    strips: tuple[Strip, ...]
+    starts: tuple[int, ...] = ()
+
+
 class Kernel:
     """What the programs share whatever the values: lengths, widths, sums, groups of bins.
 

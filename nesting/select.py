@@ -91,6 +91,7 @@ def _cheapest_set(
     solver.parameters.max_time_in_seconds = seconds
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = seed
+    solver.parameters.catch_sigint_signal = False
     status = solver.solve(model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return relaxed.bound, frozenset(), 0.0

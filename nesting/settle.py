@@ -13,10 +13,9 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
-from nesting.cuttings import Choice, Cutting, limits, scope_of
-from nesting.patterns import Strip
+from nesting.cuttings import Choice, limits, scope_of
+from nesting.patterns import Band, Strip
 from nesting.problem import Bin, Item, Problem
-from nesting.special import Band
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,25 +57,12 @@ class Settled:
         return found
 
 
-def bands_of(problem: Problem, cutting: Cutting) -> tuple[Band, ...]:
-    """Return a cutting as bands; the sections of a plain bin follow each other."""
-    if cutting.pattern:
-        return cutting.pattern
-    one = problem.bins[cutting.bin]
-    bands = []
-    x = 0
-    for section in sorted(cutting.sections, key=lambda section: -section.length):
-        bands.append(Band(x, 0, section.length, one.width, section.strips))
-        x += section.length + problem.kerf
-    return tuple(bands)
-
-
 def settle(problem: Problem, choice: Choice, seconds: float, seed: int) -> Settled:
     """Give every strip its width and every piece its copy.
 
     Panels that can't be made whole in time are left out; `Settled.made` tells.
     """
-    bands = {cutting.bin: bands_of(problem, cutting) for cutting in choice.cuttings}
+    bands = {cutting.bin: cutting.bands for cutting in choice.cuttings}
     slots = tuple(_slots(bands))
     widths = {
         (slot.bin, slot.band, slot.strip): _strip(bands, slot).width for slot in slots
@@ -87,7 +73,21 @@ def settle(problem: Problem, choice: Choice, seconds: float, seed: int) -> Settl
         found = _Detail(problem, bands, staves).solve(seconds, seed)
         widths.update(found[0])
         units.update(found[1])
-    return Settled(bands, widths, units)
+    return Settled(bands, widths, _whole_copies(problem, units))
+
+
+def _whole_copies(problem: Problem, units: dict[Slot, int]) -> dict[Slot, int]:
+    """Leave out the layers of laminates of which a layer is missing."""
+    made: dict[tuple[int, int], set[int]] = defaultdict(set)
+    for slot, unit in units.items():
+        layers = problem.items[slot.item].layers
+        made[slot.item, unit // layers].add(unit)
+    return {
+        slot: unit
+        for slot, unit in units.items()
+        if len(made[slot.item, unit // problem.items[slot.item].layers])
+        == problem.items[slot.item].layers
+    }
 
 
 def _slots(bands: Mapping[int, tuple[Band, ...]]) -> Iterator[Slot]:
@@ -181,7 +181,7 @@ class _Detail:
             self._few_boards(item, slots, unit, weight)
         for slot in slots:
             self.model.add_at_most_one(self.give[slot, unit] for unit in range(item.units))
-        if item.layers == 1 or item.match == "none":
+        if item.layers == 1 and item.match == "none":
             for first, second in zip(makes, makes[1:], strict=False):
                 self.model.add_implication(second, first)
         self._share_scopes(item, slots)
@@ -226,6 +226,7 @@ class _Detail:
         solver.parameters.max_time_in_seconds = seconds
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = seed
+        solver.parameters.catch_sigint_signal = False
         solver.parameters.relative_gap_limit = 1e-6
         status = solver.solve(self.model)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):

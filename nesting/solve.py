@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 import random
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 import numpy as np
 
 from nesting.blanks import blanks_for
-from nesting.build import build_once
-from nesting.columns import Relaxation, kernels_for, known_column, relax, rows_for
+from nesting.build import build_once, cheapness
+from nesting.columns import kernels_for, known_column, relax, rows_for
 from nesting.cuttings import SCALE, Choice
 from nesting.fitting import misfits
 from nesting.improve import Search, improve
@@ -22,6 +22,7 @@ from nesting.patterns import Kernel, Values
 from nesting.plan import COMPLETE, SHORT, Plan, Shortage
 from nesting.problem import Problem, problem_for
 from nesting.project import Project
+from nesting.select import select
 from nesting.settle import Settled, settle, used_bins
 from nesting.totals import totals_for
 from nesting.verify import verify
@@ -118,6 +119,7 @@ class _Run:
         self.asked_to_stop = stop
         self.start = time.monotonic()
         self.bound = 0.0
+        self.bound_name = "column generation"
         self.cost: float | None = None
         self.found: list[Choice] = []
 
@@ -128,34 +130,57 @@ class _Run:
             return self._lay_out(problem, Settled({}, {}, {}), 0.0)
         kernels = kernels_for(problem)
         rng = random.Random(self.params.seed)  # noqa: S311 - not for secrets
-        self._keep(build_once(problem, area_values(problem), rng), "building")
+        lure = cheapness(problem)
+        self._keep(build_once(problem, area_values(problem), rng, lure), "building")
         rows = rows_for(problem)
-        known = [
-            known_column(problem, rows, cutting)
-            for choice in self.found
-            for cutting in choice.cuttings
-        ]
-        relaxed = relax(problem, kernels, rows, start=known, stop=lambda: self._late(0.35))
+        known = [known_column(problem, rows, c) for choice in self.found for c in choice.cuttings]
+        relaxed = relax(problem, kernels, rows, start=known, stop=lambda: self._late(0.3))
         if relaxed.feasible:
-            self.bound = relaxed.bound
-        for _ in range(4):
-            if not self._late(0.4):
-                self._keep(build_once(problem, relaxed.values, rng), "building")
-        self._improve(problem, relaxed, rng)
+            self._prove(relaxed.bound, "column generation")
+        if relaxed.history:
+            worths = relaxed.history[-1][1]
+            lure = [float(worths[one.index]) / max(1, one.cost) for one in problem.bins]
+        self._search(problem, relaxed.values, rng, lure, 0.6)
+        if relaxed.feasible and not self._late(0.6) and not self._close_enough():
+            chosen = select(
+                problem,
+                kernels,
+                relaxed,
+                stop=lambda: self._late(0.75),
+                seconds=max(0.5, 0.05 * self.params.seconds),
+            )
+            self._prove(chosen.bound, "whole boards")
+        self._search(problem, relaxed.values, rng, lure, 0.88)
         settled = self._settle(problem)
         return self._lay_out(problem, settled, self._proven(problem, kernels, settled))
 
-    def _improve(self, problem: Problem, relaxed: Relaxation, rng: random.Random) -> None:
+    def _search(
+        self,
+        problem: Problem,
+        values: Values,
+        rng: random.Random,
+        lure: Sequence[float],
+        until: float,
+    ) -> None:
+        """Build a few plans, then improve the best of all until a share of the time is gone."""
+        for _ in range(4):
+            if not self._late(until):
+                self._keep(build_once(problem, values, rng, lure), "building")
         best = min(self.found, key=lambda choice: choice.cost)
-        search = Search(problem, relaxed.values, rng, best, best)
-        begun = self._elapsed()
-        end = 0.85 * self.params.seconds
+        search = Search(problem, values, rng, lure, best)
+        begun, end = self._elapsed(), until * self.params.seconds
         improve(
             search,
-            stop=lambda: self._late(0.85) or self._close_enough(),
+            stop=lambda: self._late(until) or self._close_enough(),
             progress=lambda: min(1.0, (self._elapsed() - begun) / max(0.01, end - begun)),
             on_better=lambda choice: self._keep(choice, "improving"),
         )
+
+    def _prove(self, bound: float, name: str) -> None:
+        """Remember a proven bound, in cents, if it is the best so far."""
+        if bound > self.bound:
+            self.bound, self.bound_name = bound, name
+            self._tell("proving")
 
     def _settle(self, problem: Problem) -> Settled:
         """Return the best choice that comes out with whole panels."""
@@ -180,6 +205,7 @@ class _Run:
         if all(count >= item.units for count, item in zip(units, problem.items, strict=True)):
             return self.bound
         relaxed = relax(problem, kernels, rows_for(problem, units), stop=lambda: True, rounds=40)
+        self.bound_name = "column generation"
         return relaxed.bound if relaxed.feasible else 0.0
 
     def _lay_out(self, problem: Problem, settled: Settled, bound: float) -> Plan:
@@ -194,7 +220,7 @@ class _Run:
         short = tuple(_shortages(self.project, problem, settled))
         proven = Decimal(max(0, math.ceil(bound - 0.01))) / 100
         totals = totals_for(
-            self.project, boards, sheets, (proven, "column generation"), self._elapsed()
+            self.project, boards, sheets, (proven, self.bound_name), self._elapsed()
         )
         return Plan(
             project=self.project.name,
@@ -211,11 +237,15 @@ class _Run:
 
     def _keep(self, choice: Choice, phase: str) -> None:
         self.found.append(choice)
+        self._tell(phase)
+
+    def _tell(self, phase: str) -> None:
+        """Report where the search stands; nothing is known of a cost until a plan is whole."""
         best = min(self.found, key=lambda one: one.cost)
-        self.cost = best.cost / SCALE
-        cost = Decimal(round(self.cost)) / 100
+        self.cost = best.cost / SCALE if best.is_complete else None
+        cost = None if self.cost is None else Decimal(round(self.cost)) / 100
         bound = Decimal(math.floor(self.bound)) / 100 if self.bound > 0 else None
-        gap = float((cost - bound) / bound) if bound else None
+        gap = float((cost - bound) / bound) if bound and cost is not None else None
         self.report(Progress(self._elapsed(), phase, cost, bound, gap))
 
     def _elapsed(self) -> float:
