@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -104,7 +105,9 @@ class Builder:
         if len(useful) <= 4:
             return useful
         chance = self.rng.random
-        return sorted(useful, key=lambda one: -self.lure[one.index] * (0.75 + 0.5 * chance()))[:4]
+        return sorted(
+            useful, key=lambda one: -self.lure[one.index] * (0.75 + 0.5 * chance())
+        )[:4]
 
     def cut(self, one: Bin, left: Left, waiting: list[Bin]) -> tuple[Cutting, float] | None:
         """Cut one bin from what is wanted, and take that off `left`; None if nothing is.
@@ -138,8 +141,13 @@ class Builder:
             scope = scope_of(item, one)
             if any(u[0] > 0 and u[1] == scope for u in units):
                 continue
-            mates = [one] if item.match == "board" else [b for b in waiting if b.log == one.log]
-            if sum(_net_room(self.problem, item, b) for b in mates) < item.need * item.layers:
+            mates = (
+                [one] if item.match == "board" else [b for b in waiting if b.log == one.log]
+            )
+            if (
+                sum(_net_room(self.problem, item, b) for b in mates)
+                < item.need * item.layers
+            ):
                 barred.add(i)
         return one.wanted - barred
 
@@ -156,7 +164,7 @@ class Builder:
     def extend(
         self, one: Bin, cuts: list[Cut], left: Left, allowed: frozenset[int] | None = None
     ) -> float:
-        """Cut sections beyond those there are until nothing more fits; return their worth."""
+        """Cut more sections until nothing fits or is wanted; return their worth."""
         allowed = one.wanted if allowed is None else allowed
         x = max((cut.x + cut.length + self.problem.kerf for cut in cuts), default=0)
         total = 0.0
@@ -188,7 +196,7 @@ class Builder:
         return best
 
     def _starts(self, one: Bin, x: int) -> list[int]:
-        """Return where the next section may start: here, or where a mark or zone changes."""
+        """Return where a section may start: here, or where a mark or zone changes."""
         if not one.marks and not one.limited:
             return [x]
         places = {mark.end for mark in one.marks}
@@ -196,7 +204,7 @@ class Builder:
         return [x, *sorted(place for place in places if x < place < one.length)[:2]]
 
     def _lengths(self, room: int, left: Left, allowed: frozenset[int]) -> list[int]:
-        """Return section lengths worth trying: those of wanted pieces, and gangs of them."""
+        """Return section lengths worth trying: wanted pieces, and gangs of them."""
         found: set[int] = set()
         gang = self.problem.shortest
         for i in left.open_items():
@@ -225,7 +233,9 @@ class Builder:
                 here = allowed
                 if not one.is_plain:
                     here &= one.allowed(self.problem.items, x, low, length, high - low)
-                fill = self.filler.fill(length, high - low, rest, one, here) if here else None
+                fill = (
+                    self.filler.fill(length, high - low, rest, one, here) if here else None
+                )
                 if fill is None:
                     continue
                 band = Band(x, low, length, high - low, fill.section.strips)
@@ -260,7 +270,9 @@ class Builder:
             return 0.0
         return one.credit * wide * band.length
 
-    def _splits(self, one: Bin, x: int, length: int, width: int) -> list[list[tuple[int, int]]]:
+    def _splits(
+        self, one: Bin, x: int, length: int, width: int
+    ) -> list[list[tuple[int, int]]]:
         """Return ways to split a section across: not at all, or at the marks' edges."""
         if width <= 0:
             return []
@@ -276,7 +288,7 @@ class Builder:
             return whole
         places = sorted(edges)
         spans: list[tuple[int, int]] = []
-        for low, high in zip(places, places[1:], strict=False):
+        for low, high in pairwise(places):
             close = spans and low < spans[-1][1] + self.problem.kerf
             start = spans[-1][1] + self.problem.kerf if close else low
             if high > start:
@@ -301,9 +313,16 @@ def _net_room(problem: Problem, item: Item, one: Bin) -> int:
 
 def cheapness(problem: Problem) -> list[float]:
     """Return, per bin, usable area per cost: a first lure before values are known."""
-    return [
-        one.length * one.narrow / max(1.0, one.cost * SCALE) for one in problem.bins
-    ]
+    return [one.length * one.narrow / max(1.0, one.cost * SCALE) for one in problem.bins]
+
+
+def raised(values: Values, choice: Choice) -> Values:
+    """Return values with those of what a plan left short raised by half."""
+    factors = np.ones(len(values.piece))
+    for i, count in choice.short.items():
+        if count:
+            factors[i] = 1.5
+    return Values(values.piece * factors, values.net * factors, values.stave * factors)
 
 
 def build_once(

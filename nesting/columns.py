@@ -164,7 +164,9 @@ class Master:
         for item in problem.items:
             row = rows.first[item.index]
             price = float(problem.penalties[item.index])
-            for offset, share in ((0, item.need), (1, item.staves)) if item.is_panel else ((0, 1),):
+            for offset, share in (
+                ((0, item.need), (1, item.staves)) if item.is_panel else ((0, 1),)
+            ):
                 lack = self.solver.NumVar(0.0, inf, "")
                 self.cover[row + offset].SetCoefficient(lack, 1.0)
                 self.objective.SetCoefficient(lack, price / share)
@@ -216,7 +218,9 @@ def lagrangian(problem: Problem, rows: Rows, duals: Floats, worths: Floats) -> f
             total += gain
         else:
             shared[one.yard] = shared.get(one.yard, 0.0) + gain
-    return total + sum(min(0.0, problem.trips[yard] + gain) for yard, gain in shared.items())
+    return total + sum(
+        min(0.0, problem.trips[yard] + gain) for yard, gain in shared.items()
+    )
 
 
 def relax(
@@ -232,7 +236,8 @@ def relax(
     """Run column generation until its bound is tight or `stop` says so.
 
     Rounds try plain sections first; once those yield nothing more, every sum of lengths
-    may be a section, and only such rounds prove a bound. Values are smoothed towards the best seen so far (half and half), which steadies the
+    may be a section, and only such rounds prove a bound. Values are smoothed towards the
+    best seen so far (half and half), which steadies the
     duals. `start` are columns known before.
     """
     master = Master(problem, rows)
@@ -249,7 +254,9 @@ def relax(
         added, bound = _round(problem, kernels, rows, tried, prices, result, exact=exact)
         if not added and centre is not None:
             tried = duals
-            added, bound = _round(problem, kernels, rows, duals, prices, result, exact=exact)
+            added, bound = _round(
+                problem, kernels, rows, duals, prices, result, exact=exact
+            )
         if bound > best:
             best, centre = bound, tried
             result.values = rows.values(problem, tried)

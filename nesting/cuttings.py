@@ -147,7 +147,7 @@ class Left:
         return found
 
     def give(self, item: Item, unit: int, net: int, scope: str) -> None:
-        """Take a stave's net width off a unit; lock it (and its other layers) to a scope."""
+        """Take a stave's net width off a unit; lock it and its layers to a scope."""
         units = list(self.panels[item.index])
         width, held, count = units[unit]
         units[unit] = (width - net, held, count + 1)

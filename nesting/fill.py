@@ -73,7 +73,9 @@ class Filler:
                 found = self._strip(option, length, room, left, one, options)
                 if found is not None:
                     strip_width, cut, value = found
-                    score = value / (strip_width + self.kerf) * (0.9 + 0.2 * self.rng.random())
+                    score = (
+                        value / (strip_width + self.kerf) * (0.9 + 0.2 * self.rng.random())
+                    )
                     if best is None or score > best_score:
                         best_score, best = score, found
             if best is None:
@@ -86,7 +88,15 @@ class Filler:
             options = [o for o in options if self._open(o[0], left, one)]
         if not strips:
             return None
-        return self._finish(Section(length, tuple(strips)), pieces, gives, room + self.kerf, left, width, worth)
+        return self._finish(
+            Section(length, tuple(strips)),
+            pieces,
+            gives,
+            room + self.kerf,
+            left,
+            width,
+            worth,
+        )
 
     def _open(self, i: int, left: Left, one: Bin) -> bool:
         """Whether the bin may give more of item i."""
@@ -238,7 +248,9 @@ class Filler:
             if whole or wanted <= 0 or spare < step:
                 continue
             strip = strips[number]
-            high = min((self.items[j].high for j, _, _ in strip.pieces if self.items[j].is_panel))
+            high = min(
+                (self.items[j].high for j, _, _ in strip.pieces if self.items[j].is_panel)
+            )
             more = min(high - strip.width, -(-wanted // step) * step, spare // step * step)
             if more <= 0:
                 continue
@@ -250,7 +262,17 @@ class Filler:
                     worth += self.net[j] * max(0, min(more, before[0]))
                     left.give(self.items[j], other, more, before[1])
         final = tuple(
-            Give(i, unit, self.items[i].need if whole else strips[number].width - self.items[i].joint)
+            Give(
+                i,
+                unit,
+                self.items[i].need if whole else strips[number].width - self.items[i].joint,
+            )
             for i, unit, number, whole in gives
         )
-        return Fill(Section(section.length, tuple(strips)), tuple(pieces), final, width - spare, worth)
+        return Fill(
+            Section(section.length, tuple(strips)),
+            tuple(pieces),
+            final,
+            width - spare,
+            worth,
+        )

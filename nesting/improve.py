@@ -13,7 +13,16 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from nesting.build import Builder, shaken
-from nesting.cuttings import SCALE, Choice, Cut, Cutting, Left, choice_of, cutting_of, everything
+from nesting.cuttings import (
+    SCALE,
+    Choice,
+    Cut,
+    Cutting,
+    Left,
+    choice_of,
+    cutting_of,
+    everything,
+)
 from nesting.patterns import Values
 from nesting.problem import Bin, Problem, fixed_costs
 
@@ -77,7 +86,9 @@ class Search:
                 if net > 0:
                     item = self.problem.items[i]
                     least = max(net, item.low - item.joint)
-                    total += GREED * float(self.values.net[i] * least + self.values.stave[i])
+                    total += GREED * float(
+                        self.values.net[i] * least + self.values.stave[i]
+                    )
         return total
 
     def step(self, heat: float) -> bool:
@@ -126,7 +137,7 @@ class Search:
         return list(cuts[: self.rng.randint(0, len(cuts))])
 
     def _recreate(self, state: State, touched: list[int]) -> None:
-        """Cut the touched boards anew; then add boards, mostly as long as anything lacks."""
+        """Cut the touched boards anew; then add boards, mostly until nothing lacks."""
         values = shaken(self.values, self.rng, 0.25)
         builder = Builder(self.problem, values, self.rng, self.lure)
         self.rng.shuffle(touched)
@@ -142,7 +153,8 @@ class Search:
         bins = [
             one
             for one in self.problem.bins
-            if one.index not in state.cuttings and (self.open is None or one.index in self.open)
+            if one.index not in state.cuttings
+            and (self.open is None or one.index in self.open)
         ]
         visited = {yard for b in state.cuttings if (yard := self.problem.bins[b].yard)}
         for cutting in builder.build(bins, state.left, visited, most):

@@ -30,7 +30,9 @@ class Laid:
         return any(problem.items[slot.item].is_short for slot, _, _ in self.pieces)
 
 
-def strips_of(problem: Problem, settled: Settled, one: Bin) -> dict[tuple[int, int], list[Laid]]:
+def strips_of(
+    problem: Problem, settled: Settled, one: Bin
+) -> dict[tuple[int, int], list[Laid]]:
     """Return the strips of a board by section (x, length), from the lower edge up."""
     sections: dict[tuple[int, int], list[Laid]] = defaultdict(list)
     for b, band in enumerate(settled.bands[one.index]):
@@ -54,7 +56,10 @@ def strips_of(problem: Problem, settled: Settled, one: Bin) -> dict[tuple[int, i
             box = (one.start + band.x, y, band.length, width)
             sections[one.start + band.x, band.length].append(Laid(box, tuple(pieces)))
             y += width + problem.kerf
-    return {key: sorted(found, key=lambda laid: laid.box[1]) for key, found in sorted(sections.items())}
+    return {
+        key: sorted(found, key=lambda laid: laid.box[1])
+        for key, found in sorted(sections.items())
+    }
 
 
 class Bench:
@@ -65,8 +70,10 @@ class Bench:
         self.cuts: list[Cut] = []
         self.left: list[Box] = []
 
-    def slice(self, box: Box, spans: list[tuple[int, int]], kind: str, *, after: bool = False) -> None:
-        """Free `spans` (start, end along the cut's axis) from a box; the rest is left over."""
+    def slice(
+        self, box: Box, spans: list[tuple[int, int]], kind: str, *, after: bool = False
+    ) -> None:
+        """Free `spans` (start, end along the axis) from a box; the rest is left over."""
         x, y, length, width = box
         along = kind == "crosscut"
         at, end = (x, x + length) if along else (y, y + width)
@@ -83,18 +90,32 @@ class Bench:
         x, y, length, width = box
         start, end = (y, y + width) if kind == "crosscut" else (x, x + length)
         self.cuts.append(
-            Cut(order=len(self.cuts) + 1, kind=kind, at=at, start=start, end=end, after_planing=after)
+            Cut(
+                order=len(self.cuts) + 1,
+                kind=kind,
+                at=at,
+                start=start,
+                end=end,
+                after_planing=after,
+            )
         )
 
     def _leave(self, box: Box, low: int, high: int, kind: str) -> None:
         if high <= low:
             return
         x, y, length, width = box
-        self.left.append((low, y, high - low, width) if kind == "crosscut" else (x, low, length, high - low))
+        self.left.append(
+            (low, y, high - low, width)
+            if kind == "crosscut"
+            else (x, low, length, high - low)
+        )
 
 
 def take_apart(
-    problem: Problem, one: Bin, size: tuple[int, int], sections: Mapping[tuple[int, int], list[Laid]], end: Box | None
+    problem: Problem,
+    size: tuple[int, int],
+    sections: Mapping[tuple[int, int], list[Laid]],
+    end: Box | None,
 ) -> Bench:
     """Return the cuts that free the strips' pieces from a board of this bounding size.
 
@@ -107,7 +128,9 @@ def take_apart(
         spans.append((end[0], end[0] + end[2]))
     bench.slice((0, 0, length, width), spans, "crosscut")
     for (x, n), strips in sections.items():
-        bench.slice((x, 0, n, width), [(s.box[1], s.box[1] + s.box[3]) for s in strips], "rip")
+        bench.slice(
+            (x, 0, n, width), [(s.box[1], s.box[1] + s.box[3]) for s in strips], "rip"
+        )
     for strips in sections.values():
         for strip in strips:
             spans = [(x, x + n) for _, x, n in strip.pieces]
@@ -122,7 +145,9 @@ class Namer:
         self.problem = problem
         self.staves: dict[tuple[int, int], int] = defaultdict(int)
 
-    def piece(self, slot: Slot, unit: int, x: int, y: int, length: int, width: int) -> Piece:
+    def piece(
+        self, slot: Slot, unit: int, x: int, y: int, length: int, width: int
+    ) -> Piece:
         """Return the record of one piece."""
         item = self.problem.items[slot.item]
         copy, layer = unit // item.layers + 1, unit % item.layers + 1
@@ -148,14 +173,16 @@ def cut_board(
     length = board.length if board else one.length
     width = max(board.width, board.width2) if board else one.width
     end = _end_offcut(problem, one, sections)
-    bench = take_apart(problem, one, (length, width), sections, end)
+    bench = take_apart(problem, (length, width), sections, end)
     pieces: list[Piece] = []
     gangs: list[tuple[str, ...]] = []
     for strips in sections.values():
         for strip in strips:
             names = []
             for slot, x, n in strip.pieces:
-                pieces.append(namer.piece(slot, settled.units[slot], x, strip.box[1], n, strip.box[3]))
+                pieces.append(
+                    namer.piece(slot, settled.units[slot], x, strip.box[1], n, strip.box[3])
+                )
                 names.append(pieces[-1].name)
             if strip.is_gang(problem):
                 gangs.append(tuple(names))
@@ -163,7 +190,7 @@ def cut_board(
     tariff = project.tariff
     record = CutBoard(
         board=one.name,
-        where=board.where if board else _where(project, one),
+        where=board.where if board else _where(one),
         bought=one.yard is not None,
         cost=_money(one.cost),
         pay=_money(tariff.pay(board) if board else (one.cost if one.yard else 0)),
@@ -179,7 +206,7 @@ def cut_board(
     return replace(record, offcuts=_offcuts(problem, tariff, one, board, sorted(left)))
 
 
-def _where(project: Project, one: Bin) -> str:
+def _where(one: Bin) -> str:
     return one.yard or "rack"
 
 
@@ -196,12 +223,20 @@ def _end_offcut(
     edges = [start, stop]
     spoils = [m for m in one.marks if m.forbids("hidden")]
     best: Box | None = None
-    begins = [start, *(one.start + m.end + (0 if m.end - m.start >= problem.kerf else problem.kerf) for m in spoils)]
+    begins = [
+        start,
+        *(
+            one.start + m.end + (0 if m.end - m.start >= problem.kerf else problem.kerf)
+            for m in spoils
+        ),
+    ]
     for begin in sorted(b for b in begins if start <= b < stop):
         finish = min(
             [one.start + m.start for m in spoils if one.start + m.end > begin] + [edges[1]]
         )
-        width = min(one.width_at(begin - one.start), one.width_at(max(0, finish - one.start)))
+        width = min(
+            one.width_at(begin - one.start), one.width_at(max(0, finish - one.start))
+        )
         if finish - begin < problem.keep_length or width < problem.keep_width:
             continue
         box = (begin, 0, finish - begin, width)
@@ -216,14 +251,16 @@ def _offcuts(
     """Return what is left over; big clear rectangles are kept, the rest is waste."""
     found: list[Offcut] = []
     kept = 0
-    for x, y, length, width in left:
-        real = _inside(one, board, (x, y, length, width))
+    for box in left:
+        real = _inside(board, box)
         if real is None:
             continue
         x, y, length, width = real
         keep = _is_kept(problem, one, board, real)
         kept += keep
-        credit = _money(tariff.credit(board, length * width)) if keep and board else Decimal(0)
+        credit = (
+            _money(tariff.credit(board, length * width)) if keep and board else Decimal(0)
+        )
         found.append(
             Offcut(
                 name=f"{one.name} offcut {kept}" if keep else "",
@@ -233,7 +270,7 @@ def _offcuts(
     return tuple(found)
 
 
-def _inside(one: Bin, board: Board | None, box: Box) -> Box | None:
+def _inside(board: Board | None, box: Box) -> Box | None:
     """Clip a leftover to the board's real outline, or drop what lies outside."""
     x, y, length, width = box
     if board is None:
@@ -253,7 +290,7 @@ def _is_kept(problem: Problem, one: Bin, board: Board | None, box: Box) -> bool:
     return not any(m.forbids("hidden") and m.touches(x, y, length, width) for m in marks)
 
 
-def panels_for(problem: Problem, settled: Settled, boards: tuple[CutBoard, ...]) -> tuple[PanelPlan, ...]:
+def panels_for(problem: Problem, boards: tuple[CutBoard, ...]) -> tuple[PanelPlan, ...]:
     """Return the glued-up panels; staves of one board stand side by side."""
     staves: dict[tuple[str, int, int], list[tuple[Piece, str]]] = defaultdict(list)
     for cut in boards:
@@ -265,7 +302,9 @@ def panels_for(problem: Problem, settled: Settled, boards: tuple[CutBoard, ...])
     for (part, copy, layer), pieces in sorted(staves.items()):
         item = items[part]
         placed = tuple(
-            PanelStave(piece=p.name, board=board, width=p.width, net_width=p.width - item.joint)
+            PanelStave(
+                piece=p.name, board=board, width=p.width, net_width=p.width - item.joint
+            )
             for p, board in pieces
         )
         found.append(

@@ -143,7 +143,9 @@ class Kernel:
         self.gang = problem.shortest + self.kerf
         self.sums = self._sums(length + self.kerf)
         self.previous = self.floor(self.sums[None, :] - self.lengths[:, None])
-        self.below = int(np.searchsorted(self.sums, self.gang)) if self.is_short.any() else 0
+        self.below = (
+            int(np.searchsorted(self.sums, self.gang)) if self.is_short.any() else 0
+        )
         self._group()
 
     def _widths(self, width: int) -> set[int]:
@@ -174,13 +176,15 @@ class Kernel:
     def _group(self) -> None:
         """Group bins by items served and by credit; list the widths met in each group."""
         self.sets = sorted({one.wanted for one in self.bins}, key=sorted)
-        self.serves = np.array([[i in wanted for i, _, _ in self.shapes] for wanted in self.sets])
-        groups = sorted(
-            {(self.sets.index(one.wanted), one.credit) for one in self.bins}
+        self.serves = np.array(
+            [[i in wanted for i, _, _ in self.shapes] for wanted in self.sets]
         )
+        groups = sorted({(self.sets.index(one.wanted), one.credit) for one in self.bins})
         self.set_of = np.array([group[0] for group in groups], dtype=np.int64)
         self.credits = np.array([group[1] for group in groups])
-        self.group_of = [groups.index((self.sets.index(b.wanted), b.credit)) for b in self.bins]
+        self.group_of = [
+            groups.index((self.sets.index(b.wanted), b.credit)) for b in self.bins
+        ]
         self.tops = [self.index(one.length) for one in self.bins]
         places: dict[tuple[int, int], int] = {}
         self.place = np.zeros((len(self.bins), len(self.sums)), dtype=np.int64)
@@ -208,7 +212,9 @@ class Kernel:
                 table[row, self.actual >= item.sizes[s][1]] = values.piece[i]
                 continue
             fits = (self.actual >= item.low) & (self.actual <= item.high)
-            table[row, fits] = values.net[i] * (self.actual[fits] - item.joint) + values.stave[i]
+            table[row, fits] = (
+                values.net[i] * (self.actual[fits] - item.joint) + values.stave[i]
+            )
             if item.single:
                 whole = values.net[i] * item.need + values.stave[i] * item.staves
                 fits = self.actual == item.single
@@ -221,7 +227,9 @@ class Kernel:
         If not `exact`, only sections as long as one or two pieces are tried: faster, good
         for columns, but no bound.
         """
-        return Tables(self, self.piece_values(values), None if exact else self.plain_sections)
+        return Tables(
+            self, self.piece_values(values), None if exact else self.plain_sections
+        )
 
     @cached_property
     def plain_sections(self) -> Ints:
@@ -275,7 +283,9 @@ class Tables:
         self.rips = self._rip()
         self.lead = self._salvage_lead()
         self.at_place = self._at_places()
-        self.starts = kernel.floor(kernel.sums[:, None] - kernel.sums[self.sections][None, :])
+        self.starts = kernel.floor(
+            kernel.sums[:, None] - kernel.sums[self.sections][None, :]
+        )
         self.boards = self._along()
         self.worths = np.array([self._ends(row)[1] for row in range(len(kernel.bins))])
 
@@ -299,13 +309,14 @@ class Tables:
         Any other section could be shortened to the sum before without losing a piece.
         """
         kernel = self.kernel
-        gains = (self.strips[1:] > self.strips[:-1]).any(axis=(1, 2))
+        rises = self.strips[1:] > self.strips[:-1]
+        gains = np.asarray(rises.any(axis=(1, 2)), dtype=bool).reshape(-1)
         if kernel.below and kernel.below < len(kernel.sums):
             gains[kernel.below - 1] = True
         return np.flatnonzero(gains) + 1
 
     def _strips_in_sections(self) -> Floats:
-        """Value of every strip of every section per group, a kept offcut at its end counted."""
+        """Value of every strip of every section per group, kept offcuts at its end in."""
         kernel, problem = self.kernel, self.kernel.problem
         plain = self.strips[self.sections]
         short = self.sections < kernel.below
@@ -317,11 +328,15 @@ class Tables:
         rate = kernel.credits[:, None] * np.where(wide, kernel.actual, 0)[None, :]
         lead = self.strips[:, kernel.set_of] - kernel.sums[:, None, None] * rate
         np.maximum.accumulate(lead, axis=0, out=lead)
-        last = np.searchsorted(kernel.sums, self.lengths - problem.keep_length, side="right") - 1
+        last = (
+            np.searchsorted(kernel.sums, self.lengths - problem.keep_length, side="right")
+            - 1
+        )
         ended = lead[np.maximum(last, 0)] + self.lengths[:, None, None] * rate
         ended[(last < 0) | short] = NEVER
         ended[:, :, ~wide] = NEVER
-        return np.maximum(plain, ended)
+        best: Floats = np.maximum(plain, ended)
+        return best
 
     def _rip(self) -> Floats:
         """Value of each section for every width, in cells."""
@@ -329,7 +344,9 @@ class Tables:
         count = self.in_section.shape[0] * self.in_section.shape[1]
         across = np.ascontiguousarray(self.in_section.reshape(count, -1).T)
         best = np.zeros((kernel.capacity + 1, count))
-        usable = np.searchsorted(kernel.widths, np.arange(kernel.capacity + 1), side="right")
+        usable = np.searchsorted(
+            kernel.widths, np.arange(kernel.capacity + 1), side="right"
+        )
         for v in range(1, kernel.capacity + 1):
             n = usable[v]
             if n:
@@ -388,7 +405,9 @@ class Tables:
         wide = max(one.width, one.width2)
         left = one.length - kernel.sums[:top]
         rate = kernel.credits[kernel.group_of[row]] if wide >= problem.keep_width else 0.0
-        whole = self.boards[row, :top] + np.where(left >= problem.keep_length, rate * left * wide, 0.0)
+        whole = self.boards[row, :top] + np.where(
+            left >= problem.keep_length, rate * left * wide, 0.0
+        )
         r = int(whole.argmax())
         return r, float(whole[r])
 
@@ -413,11 +432,22 @@ class Tables:
         kernel, problem = self.kernel, self.kernel.problem
         v = self._cells(width)
         credit = kernel.credits[g]
-        if credit > 0 and width >= problem.keep_width and self.lengths[s] >= problem.keep_length:
+        if (
+            credit > 0
+            and width >= problem.keep_width
+            and self.lengths[s] >= problem.keep_length
+        ):
             last = min((width - problem.keep_width) // kernel.cell, kernel.capacity)
-            if self.lead[last, s, g] + credit * width * self.lengths[s] > self.rips[v, s, g]:
+            if (
+                self.lead[last, s, g] + credit * width * self.lengths[s]
+                > self.rips[v, s, g]
+            ):
                 cells = np.arange(last + 1) * kernel.cell
-                v = int((self.rips[: last + 1, s, g] - credit * cells * self.lengths[s]).argmax())
+                v = int(
+                    (
+                        self.rips[: last + 1, s, g] - credit * cells * self.lengths[s]
+                    ).argmax()
+                )
         column = self.rips[:, s, g]
         strips: list[Strip] = []
         while True:
@@ -428,7 +458,9 @@ class Tables:
             w = int((column[v - kernel.widths[:n]] + self.in_section[s, g, :n]).argmax())
             strips.append(self._strip(s, g, w))
             v -= int(kernel.widths[w])
-        return Section(int(self.lengths[s]), tuple(strip for strip in strips if strip.pieces))
+        return Section(
+            int(self.lengths[s]), tuple(strip for strip in strips if strip.pieces)
+        )
 
     def _strip(self, s: int, g: int, w: int) -> Strip:
         """Return what strip candidate w of section s is crosscut into."""
@@ -438,11 +470,15 @@ class Tables:
         column = self.long_strips[:, m, w] if long_only else self.strips[:, m, w]
         if not long_only and self.in_section[s, g, w] > column[r]:
             last = int(
-                np.searchsorted(kernel.sums, self.lengths[s] - problem.keep_length, side="right")
+                np.searchsorted(
+                    kernel.sums, self.lengths[s] - problem.keep_length, side="right"
+                )
             )
             rate = kernel.credits[g] * kernel.actual[w]
             r = int((column[:last] - rate * kernel.sums[:last]).argmax())
-        rows = np.flatnonzero(~kernel.is_short) if long_only else np.arange(len(kernel.shapes))
+        rows = (
+            np.flatnonzero(~kernel.is_short) if long_only else np.arange(len(kernel.shapes))
+        )
         pieces: list[tuple[int, int, bool]] = []
         width = int(kernel.actual[w])
         while True:
@@ -451,7 +487,9 @@ class Tables:
                 return Strip(width, tuple(pieces))
             n = int(np.searchsorted(kernel.lengths[rows], kernel.sums[r], side="right"))
             here = rows[:n]
-            a = int(here[(column[kernel.previous[here, r]] + self.by_set[here, m, w]).argmax()])
+            a = int(
+                here[(column[kernel.previous[here, r]] + self.by_set[here, m, w]).argmax()]
+            )
             i, size, _ = kernel.shapes[a]
             item = problem.items[i]
             pieces.append((i, size, item.is_panel and item.single == width))
@@ -481,4 +519,5 @@ def taper_widths(ends: Ints, one: Bin) -> Ints:
     if wide == narrow:
         return np.full(len(ends), wide)
     fall = -(-(wide - narrow) * np.maximum(ends, 0) // max(1, one.length))
-    return np.clip(wide - fall, narrow, wide)
+    widths: Ints = np.clip(wide - fall, narrow, wide)
+    return widths

@@ -127,11 +127,16 @@ class Bin:
         """Width at x of the usable frame, rounded down."""
         return self.width + (self.width2 - self.width) * x // max(1, self.length)
 
-    def allowed(  # noqa: PLR0913 - a rectangle has four numbers
-        self, items: tuple[Item, ...], x: int, y: int, length: int, width: int) -> frozenset[int]:
+    def allowed(
+        self, items: tuple[Item, ...], x: int, y: int, length: int, width: int
+    ) -> frozenset[int]:
         """Return the items that may lie anywhere in the rectangle at (x, y)."""
         touching = [mark for mark in self.marks if mark.touches(x, y, length, width)]
-        faces = {face for face in ("show", "second", "hidden") if not any(m.forbids(face) for m in touching)}
+        faces = {
+            face
+            for face in ("show", "second", "hidden")
+            if not any(m.forbids(face) for m in touching)
+        }
         return frozenset(
             index
             for index in self.wanted
@@ -206,7 +211,9 @@ def problem_for(project: Project) -> Problem:
         for part, blank in zip(project.parts, blanks, strict=True)
         if part.source == "stock" and blank.units
     ]
-    items = tuple(_item(index, part, blank, project) for index, (part, blank) in enumerate(made))
+    items = tuple(
+        _item(index, part, blank, project) for index, (part, blank) in enumerate(made)
+    )
     bins: list[Bin] = []
     for board in project.boards:
         one = _board_bin(len(bins), board, made, project)
@@ -263,7 +270,9 @@ def _item(index: int, part: Part, blank: Blank, project: Project) -> Item:
     )
 
 
-def _board_bin(index: int, board: Board, made: list[tuple[Part, Blank]], project: Project) -> Bin:
+def _board_bin(
+    index: int, board: Board, made: list[tuple[Part, Blank]], project: Project
+) -> Bin:
     shop = project.shop
     tariff = project.tariff
     trim = max(shop.end_trim, shop.kerf) if shop.end_trim else 0
@@ -327,7 +336,11 @@ def _sheet_bin(
 ) -> Bin:
     owned = sheet.where == "rack"
     share = project.shop.rack_value / 100 if owned else Fraction(1)
-    tax = Fraction(0) if owned else next(y.tax for y in project.yards if y.name == sheet.where)
+    tax = (
+        Fraction(0)
+        if owned
+        else next(y.tax for y in project.yards if y.name == sheet.where)
+    )
     return Bin(
         index=index,
         name=f"{sheet.name} {number}",
@@ -346,5 +359,3 @@ def _sheet_bin(
         ),
         limited={},
     )  # fmt: skip
-
-

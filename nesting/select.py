@@ -84,9 +84,10 @@ def _cheapest_set(
     for duals, worths in cuts:
         right = math.floor(float(duals @ relaxed.rows.demand) * FINE - 1)
         left = [math.ceil(float(worth) * FINE + 1) for worth in worths]
-        model.add(sum(c * u for c, u in zip(left, use, strict=True)) - credit >= right)
-    paid = sum(one.cost * FINE * use[one.index] for one in problem.bins)
-    model.minimize(paid + sum(fixed) - credit)
+        held = cp_model.LinearExpr.weighted_sum(use, left)
+        model.add(held - credit >= right)
+    paid = cp_model.LinearExpr.weighted_sum(use, [one.cost * FINE for one in problem.bins])
+    model.minimize(paid + cp_model.LinearExpr.sum(fixed) - credit)
     solver = cp_model.CpSolver()
     solver.parameters.max_time_in_seconds = seconds
     solver.parameters.num_workers = 1
@@ -113,7 +114,11 @@ def _check(
     for column in columns:
         master.add(column)
     sunk = sum(problem.bins[index].cost for index in chosen)
-    sunk += sum(problem.trips[yard] for yard in {problem.bins[i].yard for i in chosen} - {None} if yard)
+    sunk += sum(
+        problem.trips[yard]
+        for yard in {problem.bins[i].yard for i in chosen} - {None}
+        if yard
+    )
     new: list[Column] = []
     cuts: list[tuple[Floats, Floats]] = []
     cost = 0.0

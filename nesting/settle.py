@@ -1,4 +1,4 @@
-"""From a choice of sections to real staves: every strip gets its width, every panel its staves.
+"""From a choice of sections to real staves: widths for strips, staves for panels.
 
 The choice counts net width by the running inch; here each panel must come out whole. One
 CP-SAT model gives every strip that holds staves a width within its section and hands
@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
@@ -49,7 +50,7 @@ class Settled:
     widths: Mapping[tuple[int, int, int], int]
     units: Mapping[Slot, int]
 
-    def made(self, problem: Problem) -> dict[int, set[int]]:
+    def made(self) -> dict[int, set[int]]:
         """Return which units of each item are made."""
         found: dict[int, set[int]] = defaultdict(set)
         for slot, unit in self.units.items():
@@ -146,22 +147,28 @@ class _Detail:
                 low, high = limits(self.problem, _strip(self.bands, slot))
                 if self.bands[slot.bin][slot.band].starts:
                     low = high = max(low, _strip(self.bands, slot).width)
-                self.width[key] = self.model.new_int_var(-(-low // step), max(-(-low // step), high // step), "")
+                self.width[key] = self.model.new_int_var(
+                    -(-low // step), max(-(-low // step), high // step), ""
+                )
                 self.terms.append(self.width[key])
 
     def _strips_fit_their_band(self) -> None:
-        """Strips of a band and the kerfs between them fit in its height."""
+        """Let the strips of a band and the kerfs between them fit in its height."""
         step, kerf = self.problem.step, self.problem.kerf
         for index, some in self.bands.items():
             for b, band in enumerate(some):
-                flexible = [s for s in range(len(band.strips)) if (index, b, s) in self.width]
+                flexible = [
+                    s for s in range(len(band.strips)) if (index, b, s) in self.width
+                ]
                 if not flexible:
                     continue
                 rigid = sum(
                     strip.width for s, strip in enumerate(band.strips) if s not in flexible
                 )
                 room = band.height - rigid - kerf * (len(band.strips) - 1)
-                self.model.add(sum(step * self.width[index, b, s] for s in flexible) <= room)
+                self.model.add(
+                    sum(step * self.width[index, b, s] for s in flexible) <= room
+                )
 
     def _panels(self, item: Item, slots: list[Slot]) -> None:
         """Each unit gets staves that reach its net width, or is not made."""
@@ -178,11 +185,11 @@ class _Detail:
                 self.give[slot, unit] = give
                 given.append(self._net(item, slot, give))
             self.model.add(sum(given) >= item.need * make)
-            self._few_boards(item, slots, unit, weight)
+            self._few_boards(slots, unit, weight)
         for slot in slots:
             self.model.add_at_most_one(self.give[slot, unit] for unit in range(item.units))
         if item.layers == 1 and item.match == "none":
-            for first, second in zip(makes, makes[1:], strict=False):
+            for first, second in pairwise(makes):
                 self.model.add_implication(second, first)
         self._share_scopes(item, slots)
 
@@ -197,7 +204,7 @@ class _Detail:
         self.model.add(net <= self.problem.step * width - item.joint)
         return net
 
-    def _few_boards(self, item: Item, slots: list[Slot], unit: int, weight: int) -> None:
+    def _few_boards(self, slots: list[Slot], unit: int, weight: int) -> None:
         """Every board that adds to a panel counts a little."""
         for index in sorted({slot.bin for slot in slots}):
             used = self.model.new_bool_var("")
@@ -212,7 +219,9 @@ class _Detail:
             return
         scopes = {slot: scope_of(item, self.problem.bins[slot.bin]) for slot in slots}
         for copy in range(item.units // item.layers):
-            picks = {scope: self.model.new_bool_var("") for scope in sorted(set(scopes.values()))}
+            picks = {
+                scope: self.model.new_bool_var("") for scope in sorted(set(scopes.values()))
+            }
             self.model.add_at_most_one(picks.values())
             for unit in range(copy * item.layers, (copy + 1) * item.layers):
                 for slot in slots:
@@ -232,11 +241,14 @@ class _Detail:
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return {}, {}
         widths = {
-            key: solver.value(width) * self.problem.step for key, width in self.width.items()
+            key: solver.value(width) * self.problem.step
+            for key, width in self.width.items()
         }
         units: dict[Slot, int] = {}
         for (slot, unit), give in self.give.items():
-            if solver.boolean_value(give) and solver.boolean_value(self.whole[slot.item, unit]):
+            if solver.boolean_value(give) and solver.boolean_value(
+                self.whole[slot.item, unit]
+            ):
                 units[slot] = unit
         return widths, _trimmed(self.problem, widths, units)
 

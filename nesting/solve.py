@@ -12,7 +12,7 @@ from decimal import Decimal
 import numpy as np
 
 from nesting.blanks import blanks_for
-from nesting.build import build_once, cheapness
+from nesting.build import build_once, cheapness, raised
 from nesting.columns import kernels_for, known_column, relax, rows_for
 from nesting.cuttings import SCALE, Choice
 from nesting.fitting import misfits
@@ -78,7 +78,9 @@ def solve(
         If the plan does not pass the verifier: a bug.
     """
     _check_offers(project)
-    run = _Run(project, params, on_progress or (lambda _: None), should_stop or (lambda: False))
+    run = _Run(
+        project, params, on_progress or (lambda _: None), should_stop or (lambda: False)
+    )
     plan = run.plan()
     violations = verify(project, plan)
     if violations:
@@ -111,7 +113,11 @@ class _Run:
     """One run of the recipe: the clock, what is known, what is reported."""
 
     def __init__(
-        self, project: Project, params: SolveParams, report: OnProgress, stop: Callable[[], bool]
+        self,
+        project: Project,
+        params: SolveParams,
+        report: OnProgress,
+        stop: Callable[[], bool],
     ) -> None:
         self.project = project
         self.params = params
@@ -133,7 +139,9 @@ class _Run:
         lure = cheapness(problem)
         self._keep(build_once(problem, area_values(problem), rng, lure), "building")
         rows = rows_for(problem)
-        known = [known_column(problem, rows, c) for choice in self.found for c in choice.cuttings]
+        known = [
+            known_column(problem, rows, c) for choice in self.found for c in choice.cuttings
+        ]
         relaxed = relax(problem, kernels, rows, start=known, stop=lambda: self._late(0.3))
         if relaxed.feasible:
             self._prove(relaxed.bound, "column generation")
@@ -162,10 +170,14 @@ class _Run:
         lure: Sequence[float],
         until: float,
     ) -> None:
-        """Build a few plans, then improve the best of all until a share of the time is gone."""
-        for _ in range(4):
-            if not self._late(until):
-                self._keep(build_once(problem, values, rng, lure), "building")
+        """Build a few plans, then improve the best until a share of the time is gone."""
+        urged = values
+        for _ in range(6):
+            if self._late(until):
+                break
+            built = build_once(problem, urged, rng, lure)
+            self._keep(built, "building")
+            urged = raised(urged, built)
         best = min(self.found, key=lambda choice: choice.cost)
         search = Search(problem, values, rng, lure, best)
         begun, end = self._elapsed(), until * self.params.seconds
@@ -198,13 +210,19 @@ class _Run:
             raise AssertionError("no plan was built")
         return best[1]
 
-    def _proven(self, problem: Problem, kernels: tuple[Kernel, ...], settled: Settled) -> float:
+    def _proven(
+        self, problem: Problem, kernels: tuple[Kernel, ...], settled: Settled
+    ) -> float:
         """Return the bound in cents for making what the settled plan makes."""
-        made = settled.made(problem)
+        made = settled.made()
         units = [len(made.get(item.index, ())) for item in problem.items]
-        if all(count >= item.units for count, item in zip(units, problem.items, strict=True)):
+        if all(
+            count >= item.units for count, item in zip(units, problem.items, strict=True)
+        ):
             return self.bound
-        relaxed = relax(problem, kernels, rows_for(problem, units), stop=lambda: True, rounds=40)
+        relaxed = relax(
+            problem, kernels, rows_for(problem, units), stop=lambda: True, rounds=40
+        )
         self.bound_name = "column generation"
         return relaxed.bound if relaxed.feasible else 0.0
 
@@ -227,7 +245,7 @@ class _Run:
             unit=self.project.unit.value,
             status=SHORT if short else COMPLETE,
             boards=boards,
-            panels=panels_for(problem, settled, boards),
+            panels=panels_for(problem, boards),
             short=short,
             sheets=sheets,
             totals=totals,
@@ -240,7 +258,7 @@ class _Run:
         self._tell(phase)
 
     def _tell(self, phase: str) -> None:
-        """Report where the search stands; nothing is known of a cost until a plan is whole."""
+        """Report where the search stands; no cost is known until a plan is whole."""
         best = min(self.found, key=lambda one: one.cost)
         self.cost = best.cost / SCALE if best.is_complete else None
         cost = None if self.cost is None else Decimal(round(self.cost)) / 100
@@ -267,8 +285,9 @@ RULES = (
     "sections into strips, crosscut the strips into pieces",
     "rough blanks and staves are cut to whole saw steps, a kerf apart",
     "boards are bought and charged whole",
-    "the bound leaves marks, match rules, smallest orders and sawing time out of account, so "
-    "it holds with them too",
+    "a section is as long as the longest row of pieces in it, or the shortest gang",
+    "the bound leaves marks, match rules, smallest orders and sawing time out of account, "
+    "so it holds with them too",
 )
 
 
@@ -289,7 +308,7 @@ def area_values(problem: Problem) -> Values:
 
 
 def _lacking(problem: Problem, settled: Settled) -> int:
-    made = settled.made(problem)
+    made = settled.made()
     return sum(item.units - len(made.get(item.index, ())) for item in problem.items)
 
 
@@ -300,7 +319,7 @@ def _short_of(choice: Choice) -> int:
 def _shortages(project: Project, problem: Problem, settled: Settled) -> Iterable[Shortage]:
     """Yield every copy that is not made, with the reason."""
     fits = {short.part: short.why for short in misfits(project, blanks_for(project))}
-    made = settled.made(problem)
+    made = settled.made()
     for item in problem.items:
         done = made.get(item.index, set())
         for copy in range(item.units // item.layers):
