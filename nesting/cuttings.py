@@ -18,7 +18,7 @@ Unit = tuple[int, str, int]
 
 @dataclass(frozen=True, slots=True)
 class Give:
-    """A stave given to a panel: item, unit, and the net width it adds."""
+    """A stave given to a panel: item, unit (-1: surplus), and the net width it adds."""
 
     item: int
     unit: int
@@ -38,7 +38,8 @@ class Cut:
     pieces
         Solid items made, one entry per piece.
     gives
-        Staves made, with the panel that each goes to.
+        Staves made, with the panel that each goes to, in the order of bands, strips and
+        pieces.
     credit
         Credit, in cents, of the strips it leaves beside the last one.
     """
@@ -175,14 +176,17 @@ class Left:
         for i in cut.pieces:
             self.pieces[i] -= 1
         for give in cut.gives:
-            item = problem.items[give.item]
-            self.give(item, give.unit, give.net, scope_of(item, one))
+            if give.unit >= 0:
+                item = problem.items[give.item]
+                self.give(item, give.unit, give.net, scope_of(item, one))
 
     def undo(self, problem: Problem, cut: Cut) -> None:
         """Want again what a section made."""
         for i in cut.pieces:
             self.pieces[i] += 1
         for give in cut.gives:
+            if give.unit < 0:
+                continue
             self.take_back(problem.items[give.item], give.unit, give.net)
 
 

@@ -226,6 +226,7 @@ class Filler:
             scope = scope_of(item, one)
             unit = unit_for(item, left.panels[i], scope)
             if unit < 0:
+                gives.append((i, -1, strip, ""))
                 continue
             left.give(item, unit, item.need if whole else width - item.joint, scope)
             gives.append((i, unit, strip, "" if not whole else "whole"))
@@ -244,7 +245,7 @@ class Filler:
         step = self.problem.step
         strips = list(section.strips)
         for i, unit, number, whole in gives:
-            wanted = left.panels[i][unit][0]
+            wanted = left.panels[i][unit][0] if unit >= 0 else 0
             if whole or wanted <= 0 or spare < step:
                 continue
             strip = strips[number]
@@ -257,7 +258,7 @@ class Filler:
             strips[number] = Strip(strip.width + more, strip.pieces)
             spare -= more
             for j, other, place, _ in gives:
-                if place == number:
+                if place == number and other >= 0:
                     before = left.panels[j][other]
                     worth += self.net[j] * max(0, min(more, before[0]))
                     left.give(self.items[j], other, more, before[1])

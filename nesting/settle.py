@@ -71,10 +71,40 @@ def settle(problem: Problem, choice: Choice, seconds: float, seed: int) -> Settl
     units = _solid_units(problem, slots)
     staves = [slot for slot in slots if problem.items[slot.item].is_panel]
     if staves:
-        found = _Detail(problem, bands, staves).solve(seconds, seed)
-        widths.update(found[0])
-        units.update(found[1])
+        given = _as_given(problem, choice, staves)
+        detail = _Detail(problem, bands, staves)
+        detail.hint(given, widths)
+        found = detail.solve(seconds, seed)
+        if len(set(_panels(found[1]))) >= len(set(_panels(given))):
+            widths.update(found[0])
+            units.update(found[1])
+        else:
+            units.update(given)
     return Settled(bands, widths, _whole_copies(problem, units))
+
+
+def _panels(units: Mapping[Slot, int]) -> Iterator[tuple[int, int]]:
+    """Yield the panel (item and unit) of every stave."""
+    for slot, unit in units.items():
+        yield slot.item, unit
+
+
+def _as_given(problem: Problem, choice: Choice, staves: list[Slot]) -> dict[Slot, int]:
+    """Return the units that staves were cut for, as far as those came out whole."""
+    gives = [
+        give for cutting in choice.cuttings for cut in cutting.cuts for give in cut.gives
+    ]
+    units: dict[Slot, int] = {}
+    nets: dict[tuple[int, int], int] = defaultdict(int)
+    for slot, give in zip(staves, gives, strict=True):
+        if give.unit >= 0:
+            units[slot] = give.unit
+            nets[give.item, give.unit] += give.net
+    return {
+        slot: unit
+        for slot, unit in units.items()
+        if nets[slot.item, unit] >= problem.items[slot.item].need
+    }
 
 
 def _whole_copies(problem: Problem, units: dict[Slot, int]) -> dict[Slot, int]:
@@ -226,6 +256,18 @@ class _Detail:
             for unit in range(copy * item.layers, (copy + 1) * item.layers):
                 for slot in slots:
                     self.model.add_implication(self.give[slot, unit], picks[scopes[slot]])
+
+    def hint(
+        self, given: Mapping[Slot, int], widths: Mapping[tuple[int, int, int], int]
+    ) -> None:
+        """Start from the widths and panels that the staves were cut for."""
+        for key, width in self.width.items():
+            self.model.add_hint(width, widths[key] // self.problem.step)
+        for (slot, unit), give in self.give.items():
+            self.model.add_hint(give, given.get(slot) == unit)
+        made = set(_panels(given))
+        for panel, make in self.whole.items():
+            self.model.add_hint(make, panel in made)
 
     def solve(
         self, seconds: float, seed: int
