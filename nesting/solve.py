@@ -5,25 +5,24 @@ from __future__ import annotations
 import math
 import random
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 import numpy as np
 
-from nesting.blanks import blanks_for
 from nesting.build import build_once, cheapness, raised
 from nesting.columns import kernels_for, known_column, relax, rows_for
 from nesting.cuttings import SCALE, Choice
-from nesting.fitting import misfits
 from nesting.improve import Search, improve
 from nesting.layout import Namer, cut_board, panels_for
 from nesting.patterns import Kernel, Values
-from nesting.plan import COMPLETE, SHORT, Plan, Shortage
+from nesting.plan import COMPLETE, SHORT, Plan
 from nesting.problem import Problem, problem_for
 from nesting.project import Project
 from nesting.select import select
 from nesting.settle import Settled, settle, used_bins
+from nesting.shortage import shortages, to_buy
 from nesting.totals import totals_for
 from nesting.verify import verify
 from stock.errors import Fault, InputError, VerificationError
@@ -148,13 +147,13 @@ class _Run:
         if relaxed.history:
             worths = relaxed.history[-1][1]
             lure = [float(worths[one.index]) / max(1, one.cost) for one in problem.bins]
-        self._search(problem, relaxed.values, rng, lure, 0.6)
-        if relaxed.feasible and not self._late(0.6) and not self._close_enough():
+        self._search(problem, relaxed.values, rng, lure, 0.4)
+        if relaxed.feasible and not self.asked_to_stop() and not self._close_enough():
             chosen = select(
                 problem,
                 kernels,
                 relaxed,
-                stop=lambda: self._late(0.75),
+                stop=lambda: self._late(0.6),
                 seconds=max(0.5, 0.05 * self.params.seconds),
             )
             self._prove(chosen.bound, "whole boards")
@@ -235,8 +234,11 @@ class _Run:
         lumber = {board.name for board in self.project.boards}
         boards = tuple(one for one in cut if one.board in lumber)
         sheets = tuple(one for one in cut if one.board not in lumber)
-        short = tuple(_shortages(self.project, problem, settled))
-        proven = Decimal(max(0, math.ceil(bound - 0.01))) / 100
+        short = tuple(shortages(self.project, problem, settled))
+        made = settled.made()
+        units = [len(made.get(item.index, ())) for item in problem.items]
+        least = bound + fewest_cuts(problem, units) * cents_per_cut(self.project)
+        proven = Decimal(max(0, math.floor(least - 0.01))) / 100
         totals = totals_for(
             self.project, boards, sheets, (proven, self.bound_name), self._elapsed()
         )
@@ -250,7 +252,7 @@ class _Run:
             sheets=sheets,
             totals=totals,
             rules=RULES,
-            notes=(),
+            notes=to_buy(self.project, short),
         )
 
     def _keep(self, choice: Choice, phase: str) -> None:
@@ -286,9 +288,35 @@ RULES = (
     "rough blanks and staves are cut to whole saw steps, a kerf apart",
     "boards are bought and charged whole",
     "a section is as long as the longest row of pieces in it, or the shortest gang",
-    "the bound leaves marks, match rules, smallest orders and sawing time out of account, "
-    "so it holds with them too",
+    "the bound leaves marks, match rules and smallest orders out of account, and counts "
+    "the fewest cuts that free all pieces, so it holds with all of them",
 )
+
+
+def cents_per_cut(project: Project) -> float:
+    """Return what one cut costs in sawing time, in cents."""
+    if project.tariff.by_feet:
+        return 0.0
+    return float(project.shop.cut_time * project.shop.shop_rate * 100 / 3600)
+
+
+def fewest_cuts(problem: Problem, units: Sequence[int]) -> int:
+    """Return a number of cuts that no way to make these units of lumber goes below.
+
+    A cut turns one piece of wood into two at most. A board that gives n pieces and loses
+    both its ends ends as n + 2 pieces of wood at least, so it takes n + 1 cuts. Boards
+    without an end trim, and sheets, are left out.
+    """
+    boards = [one for one in problem.bins if one.start > problem.kerf]
+    served = frozenset[int]().union(*(one.wanted for one in boards))
+    other = (one.wanted for one in problem.bins if one.start <= problem.kerf)
+    served -= frozenset[int]().union(*other)
+    pieces = sum(
+        units[item.index] * (item.staves if item.is_panel and not item.single else 1)
+        for item in problem.items
+        if item.index in served
+    )
+    return pieces + 1 if pieces else 0
 
 
 def area_values(problem: Problem) -> Values:
@@ -314,17 +342,3 @@ def _lacking(problem: Problem, settled: Settled) -> int:
 
 def _short_of(choice: Choice) -> int:
     return sum(choice.short.values())
-
-
-def _shortages(project: Project, problem: Problem, settled: Settled) -> Iterable[Shortage]:
-    """Yield every copy that is not made, with the reason."""
-    fits = {short.part: short.why for short in misfits(project, blanks_for(project))}
-    made = settled.made()
-    for item in problem.items:
-        done = made.get(item.index, set())
-        for copy in range(item.units // item.layers):
-            units = range(copy * item.layers, (copy + 1) * item.layers)
-            if all(unit in done for unit in units):
-                continue
-            why = fits.get(item.part, "the boards at hand do not hold it beside the rest")
-            yield Shortage(part=item.part, copy=copy + 1, why=why)
