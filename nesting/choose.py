@@ -8,10 +8,9 @@ Both are for solid pieces; a panel may have staves of many widths and is chosen 
 from __future__ import annotations
 
 import math
-import random
 import time
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -25,7 +24,8 @@ from nesting.problem import Bin, Problem
 
 Key = tuple[int | float | str | frozenset[int] | None, ...]
 ROUNDS = 60
-REFILLS = 6
+MOST_SECTIONS = 20000
+FIRST_SHARE = 0.004
 
 
 def solver_for(seconds: float, seed: int) -> cp_model.CpSolver:
@@ -126,15 +126,21 @@ class Filling:
     bound: int
     sections: tuple[Section, ...]
 
+    @property
+    def is_proven(self) -> bool:
+        """Whether no way to cut the board is worth more."""
+        return self.value >= self.bound
+
 
 def knapsack(
     problem: Problem, one: Bin, values: Sequence[int], *, seconds: float, seed: int = 1
 ) -> Filling:
     """Return the most valuable way found to cut `one`, each item at most `units` times.
 
-    Column generation finds sections and the bound; a choice among all sections found is
-    the way to cut. New sections are looked for, with values shaken, until the value meets
-    the bound or time is up. Kept offcuts count nothing.
+    Column generation gives first sections and a bound. Then every section that loses
+    little against the master's prices is listed, and the best choice among them found,
+    with ever more loss allowed: a way to cut that is better than the bound less that loss
+    has no other sections. The bin must be plain; kept offcuts count nothing.
 
     Parameters
     ----------
@@ -144,14 +150,17 @@ def knapsack(
     end = time.monotonic() + seconds
     pool = Pool(problem, replace(one, credit=0.0), values)
     pool.generate()
-    rng = random.Random(seed)  # noqa: S311 - not for secrets
-    best = pool.best(seconds, seed)
+    best, _ = pool.best(seconds, seed)
+    loss = FIRST_SHARE * pool.limit
     while best.value < pool.bound and time.monotonic() < end:
-        size = len(pool.sections)
-        while len(pool.sections) < 1.1 * size and time.monotonic() < end:
-            for _ in range(REFILLS):
-                pool.refill(rng)
-        best = pool.best(max(0.1, end - time.monotonic()), seed)
+        if not pool.is_priced or not pool.enlarge(loss, end):
+            break
+        found, is_best = pool.best(max(0.1, end - time.monotonic()), seed)
+        best = max(best, found, key=lambda filling: filling.value)
+        if not is_best:
+            break
+        pool.lower(max(best.value, math.floor(pool.limit - loss + 1e-4)))
+        loss = min(2 * loss, max(pool.limit - best.value, FIRST_SHARE))
     return replace(best, bound=pool.bound)
 
 
@@ -162,6 +171,13 @@ class Pool:
     more than wanted nor more than the sections hold. For values w of what the sections
     hold, none above the true values v, no way to cut the bin is worth more than
     `units . (v - w) + best pattern for w` (Lagrangian bound, Geoffrion 1974).
+
+    Attributes
+    ----------
+    worths, rate
+        What the master pays for a piece in a section, and asks for a grid step of length.
+    is_priced
+        Whether no section pays any more at these prices.
     """
 
     def __init__(self, problem: Problem, one: Bin, values: Sequence[int]) -> None:
@@ -183,51 +199,55 @@ class Pool:
             self.objective.SetCoefficient(count, value)
             row.SetCoefficient(count, 1.0)
         self.worths = np.array(values, dtype=float)
+        self.rate = 0.0
+        self.is_priced = False
+        self.tables = self._price()
+
+    @property
+    def limit(self) -> float:
+        """Return what the prices prove if no section pays."""
+        spare = np.array(self.units) @ (np.array(self.values) - self.worths)
+        return float(spare) + self.rate * self.room
+
+    def lower(self, bound: int) -> None:
+        """Remember a bound if it is the lowest."""
+        self.bound = min(self.bound, bound)
 
     def generate(self) -> None:
         """Run column generation until no section pays, or for `ROUNDS` rounds."""
-        tables = self.price(self.worths)
         for _ in range(ROUNDS):
-            if not self.take(tables, self._rate()):
-                break
-            self.worths = self._solve()
-            tables = self.price(self.worths)
+            if not self._take():
+                self.is_priced = True
+                return
+            if self.solver.Solve() != pywraplp.Solver.OPTIMAL:
+                raise ArithmeticError("the linear master of a board was not solved")
+            duals = np.array([row.dual_value() for row in self.held])
+            self.worths = np.clip(duals, 0.0, np.array(self.values, dtype=float))
+            self.rate = max(0.0, self.along.dual_value())
+            self.tables = self._price()
 
-    def _solve(self) -> Floats:
-        """Solve the master; return what it pays for a piece in a section."""
-        if self.solver.Solve() != pywraplp.Solver.OPTIMAL:
-            raise ArithmeticError("the linear master of a board was not solved")
-        duals = np.array([row.dual_value() for row in self.held])
-        worths: Floats = np.clip(duals, 0.0, np.array(self.values, dtype=float))
-        return worths
-
-    def _rate(self) -> float:
-        """Return what the master asks for a grid step of length."""
-        return max(0.0, self.along.dual_value()) if self.sections else 0.0
-
-    def price(self, worths: Floats) -> Tables:
-        """Fill the tables for `worths`, and lower the bound if they prove a lower one."""
-        none = np.zeros(len(worths))
-        tables = self.kernel.solve(Values(worths, none, none), exact=True)
-        spare = np.array(self.units) @ (np.array(self.values) - worths)
-        self.bound = min(self.bound, math.floor(spare + float(tables.worths[0]) + 1e-6))
+    def _price(self) -> Tables:
+        """Fill the tables for the master's values; remember the bound they prove."""
+        none = np.zeros(len(self.worths))
+        tables = self.kernel.solve(Values(self.worths, none, none), exact=True)
+        spare = np.array(self.units) @ (np.array(self.values) - self.worths)
+        self.lower(math.floor(float(spare) + float(tables.worths[0]) + 1e-6))
         return tables
 
-    def take(self, tables: Tables, rate: float) -> int:
-        """Add the best section of each length that is worth more than `rate` asks."""
-        before = len(self.sections)
-        kernel = self.kernel
-        taken = kernel.sums[tables.sections]
-        fits = tables.lengths <= self.room - kernel.kerf
-        paying = fits & (tables.at_place[0] - rate * taken > 1e-6)
-        for s in np.flatnonzero(paying):
+    def _take(self) -> int:
+        """Add the best section of each length that pays; return how many do."""
+        kernel, tables = self.kernel, self.tables
+        sums = kernel.sums[tables.sections]
+        gains = tables.at_place[0] - self.rate * sums
+        paying = np.flatnonzero((sums <= self.room) & (gains > 1e-6))
+        for s in paying:
             section = tables.section(int(s), *kernel.places[0])
             self.add(section)
             self.add(trimmed(self.problem, section, self.units))
-        return len(self.sections) - before
+        return len(paying)
 
     def add(self, section: Section) -> None:
-        """Add a section unless one that holds the same is as short."""
+        """Add a section to the master unless one that holds the same is as short."""
         counts = counts_of(self.problem, section)
         known = self.sections.get(counts)
         if not any(counts) or (known is not None and known.length <= section.length):
@@ -239,72 +259,172 @@ class Pool:
             if count:
                 row.SetCoefficient(use, -count)
 
-    def refill(self, rng: random.Random) -> None:
-        """Fill the bin section by section at shaken values; keep every section met.
+    def enlarge(self, loss: float, end: float) -> bool:
+        """List every section that loses at most `loss`; whether that came to an end.
 
-        What is used up is worth nothing in the sections after.
+        A section's loss is what the master asks for its length less what it holds.
         """
-        left, room = list(self.units), self.room
-        mix = rng.random()
-        shaken = np.array([rng.uniform(0.6, 1.4) for _ in self.values])
-        worths = (mix * self.worths + (1 - mix) * np.array(self.values)) * shaken
-        while True:
-            open_ = np.array([count > 0 for count in left])
-            none = np.zeros(len(left))
-            tables = self.kernel.solve(Values(worths * open_, none, none), exact=True)
-            self.take(tables, 0.0)
-            found = [
-                tables.section(s, *self.kernel.places[0])
-                for s in self._fitting(tables, room)
-            ]
-            if not found:
-                return
-            found = [trimmed(self.problem, section, left) for section in found]
-            for section in found:
-                self.add(section)
-            chosen = max(found, key=lambda one: self._rank(one, worths, rng))
-            for i, count in enumerate(counts_of(self.problem, chosen)):
-                left[i] -= count
-            room -= chosen.length + self.problem.kerf
+        listing = Listing(self.tables, self.worths, self.rate, loss)
+        is_whole = listing.run(end)
+        for counts, section in listing.found.items():
+            known = self.sections.get(counts)
+            if known is None or section.length < known.length:
+                self.sections[counts] = section
+        return is_whole
 
-    def _fitting(self, tables: Tables, room: int) -> list[int]:
-        """Return the sections that hold something and fit in `room`."""
-        fits = (self.kernel.sums[tables.sections] <= room) & (tables.at_place[0] > 1e-9)
-        return [int(s) for s in np.flatnonzero(fits)]
-
-    def _rank(self, section: Section, worths: Floats, rng: random.Random) -> float:
-        """Return a section's value per length, shaken a little."""
-        value = float(np.array(counts_of(self.problem, section)) @ worths)
-        return value / (section.length + self.problem.kerf) * rng.uniform(0.8, 1.2)
-
-    def best(self, seconds: float, seed: int) -> Filling:
-        """Return the best choice among the sections."""
+    def best(self, seconds: float, seed: int) -> tuple[Filling, bool]:
+        """Return the best choice among the sections, and whether it is surely the best."""
         model = cp_model.CpModel()
-        uses = {
-            counts: model.new_int_var(0, self.room // max(1, section.length), "")
-            for counts, section in self.sections.items()
-        }
-        lengths = [section.length + self.problem.kerf for section in self.sections.values()]
-        taken = sum(a * use for a, use in zip(lengths, uses.values(), strict=True))
-        model.add(taken <= self.room)
+        uses = [
+            (
+                model.new_int_var(0, self.room // (section.length + self.problem.kerf), ""),
+                section,
+            )
+            for section in self.sections.values()
+        ]
+        model.add(sum((s.length + self.problem.kerf) * use for use, s in uses) <= self.room)
         made = [model.new_int_var(0, units, "") for units in self.units]
         for i, count in enumerate(made):
-            model.add(count <= sum(counts[i] * use for counts, use in uses.items()))
+            held = zip(uses, self.sections, strict=True)
+            model.add(
+                count <= sum(counts[i] * use for (use, _), counts in held if counts[i])
+            )
         model.maximize(sum(v * count for v, count in zip(self.values, made, strict=True)))
         solver = solver_for(seconds, seed)
-        if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return Filling(0, self.bound, ())
+        status = solver.solve(model)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return Filling(0, self.bound, ()), False
+        chosen = [section for use, section in uses for _ in range(solver.value(use))]
+        return self._filling(chosen), status == cp_model.OPTIMAL
+
+    def _filling(self, chosen: Iterable[Section]) -> Filling:
+        """Return sections as a filling, without the pieces beyond what is wanted."""
         left = list(self.units)
+        value = 0
         sections = []
-        for counts, use in uses.items():
-            for _ in range(solver.value(use)):
-                section = trimmed(self.problem, self.sections[counts], left)
-                for i, held in enumerate(counts_of(self.problem, section)):
-                    left[i] -= held
-                sections.append(section)
-        used = [units - count for units, count in zip(self.units, left, strict=True)]
-        value = sum(v * count for v, count in zip(self.values, used, strict=True))
+        for section in chosen:
+            kept = trimmed(self.problem, section, left)
+            for i, count in enumerate(counts_of(self.problem, kept)):
+                left[i] -= count
+                value += count * self.values[i]
+            sections.append(kept)
         return Filling(value, self.bound, tuple(sections))
+
+
+# --- all sections of one board -------------------------------------------------------
+
+
+class Listing:
+    """A search for all sections of a bin that lose at most `loss`.
+
+    A section's loss is what its length costs less what its pieces are worth, at the prices
+    that the tables were filled with. Strips are added in a fixed order, widest first.
+    `ahead[v, s]` is the most that v cells of width can still be worth, less the price of
+    the length, in section s or any longer one; the unlimited tables give it.
+    """
+
+    def __init__(self, tables: Tables, worths: Floats, rate: float, loss: float) -> None:
+        kernel = tables.kernel
+        self.kernel, self.worths, self.rate, self.loss = kernel, worths, rate, loss
+        self.problem, self.kerf = kernel.problem, kernel.kerf
+        self.units = [item.units for item in self.problem.items]
+        self.sums = kernel.sums[tables.sections]
+        self.rips = tables.rips[:, :, 0]
+        gains = self.rips - rate * self.sums
+        self.ahead = np.maximum.accumulate(gains[:, ::-1], axis=1)[:, ::-1]
+        strips = strips_of(self.problem, kernel.bins[0])
+        self.strips = sorted(strips, key=lambda strip: (-strip.width, strip.pieces))
+        self.lengths = [length_of(self.problem, strip) for strip in self.strips]
+        self.values = [sum(worths[i] for i, _, _ in strip.pieces) for strip in self.strips]
+        self.found: dict[tuple[int, ...], Section] = {}
+
+    def run(self, end: float) -> bool:
+        """Fill `found`; whether that was done before the clock read `end`.
+
+        It also ends, not done, if there are more than `MOST_SECTIONS`.
+        """
+        self.end, self.is_whole = end, True
+        self._visit(0, self.kernel.bins[0].width + self.kerf, 0, 0.0, ())
+        return self.is_whole
+
+    def _visit(
+        self, first: int, width: int, length: int, value: float, chosen: tuple[Strip, ...]
+    ) -> None:
+        """Add strips from `first` on; `width` and `length` have a kerf added."""
+        if chosen:
+            self._keep(length, value, chosen)
+        if len(self.found) > MOST_SECTIONS or time.monotonic() > self.end:
+            self.is_whole = False
+            return
+        left = list(self.units)
+        for strip in chosen:
+            for i, _, _ in strip.pieces:
+                left[i] -= 1
+        for number in range(first, len(self.strips)):
+            strip = self.strips[number]
+            room = width - strip.width - self.kerf
+            if room < 0 or any(n > left[i] for i, n in _held(strip).items()):
+                continue
+            longest = max(length, self.lengths[number])
+            worth = value + self.values[number]
+            if worth + self._ahead(room, longest) >= -self.loss - 1e-6:
+                self._visit(number, room, longest, worth, (*chosen, strip))
+
+    def _ahead(self, room: int, length: int) -> float:
+        """Return the most that can be added, less the price of the whole length."""
+        v = min(room // self.kernel.cell, self.kernel.capacity)
+        s = int(np.searchsorted(self.sums, length, side="right"))
+        here = float(self.rips[v, s - 1]) if s else 0.0
+        best = here - self.rate * length
+        return max(best, float(self.ahead[v, s])) if s < len(self.sums) else best
+
+    def _keep(self, length: int, value: float, chosen: tuple[Strip, ...]) -> None:
+        """Keep a section if it loses no more than allowed and none as good is known."""
+        if value - self.rate * length < -self.loss - 1e-6:
+            return
+        section = Section(length - self.kerf, chosen)
+        counts = counts_of(self.problem, section)
+        known = self.found.get(counts)
+        if known is None or section.length < known.length:
+            self.found[counts] = section
+
+
+def strips_of(problem: Problem, one: Bin) -> Iterator[Strip]:
+    """Yield every strip that a bin may be ripped into, each item at most `units` times."""
+    shapes = [
+        (item.index, size, item.sizes[size])
+        for item in problem.items
+        if item.index in one.wanted
+        for size in range(len(item.sizes))
+        if item.sizes[size][0] <= one.length and item.sizes[size][1] <= one.width
+    ]
+
+    def longer(
+        first: int, room: int, pieces: tuple[tuple[int, int, bool], ...]
+    ) -> Iterator[Strip]:
+        if pieces:
+            yield Strip(max(problem.items[i].sizes[s][1] for i, s, _ in pieces), pieces)
+        for number in range(first, len(shapes)):
+            i, size, (length, _) = shapes[number]
+            used = sum(1 for other, _, _ in pieces if other == i)
+            if length + problem.kerf <= room and used < problem.items[i].units:
+                yield from longer(
+                    number, room - length - problem.kerf, (*pieces, (i, size, False))
+                )
+
+    yield from longer(0, one.length + problem.kerf, ())
+
+
+def _held(strip: Strip) -> Counter[int]:
+    """Return how many pieces of each item a strip holds."""
+    return Counter(i for i, _, _ in strip.pieces)
+
+
+def length_of(problem: Problem, strip: Strip) -> int:
+    """Return the length of a strip's pieces, a kerf added to each."""
+    return sum(
+        problem.items[i].sizes[size][0] + problem.kerf for i, size, _ in strip.pieces
+    )
 
 
 def counts_of(problem: Problem, section: Section) -> tuple[int, ...]:
@@ -317,17 +437,13 @@ def trimmed(problem: Problem, section: Section, units: Sequence[int]) -> Section
     """Return the section without the pieces beyond `units`, no longer than it must be."""
     left = list(units)
     strips = []
-    longest = 0
     for strip in section.strips:
         pieces = []
-        for i, size, whole in strip.pieces:
-            if left[i] > 0:
-                left[i] -= 1
-                pieces.append((i, size, whole))
+        for piece in strip.pieces:
+            if left[piece[0]] > 0:
+                left[piece[0]] -= 1
+                pieces.append(piece)
         if pieces:
             strips.append(Strip(strip.width, tuple(pieces)))
-            sizes = [
-                problem.items[i].sizes[size][0] + problem.kerf for i, size, _ in pieces
-            ]
-            longest = max(longest, sum(sizes) - problem.kerf)
-    return Section(longest, tuple(strips))
+    longest = max((length_of(problem, strip) for strip in strips), default=problem.kerf)
+    return Section(longest - problem.kerf, tuple(strips))
