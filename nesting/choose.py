@@ -21,21 +21,12 @@ from nesting.columns import Column, Rows
 from nesting.cuttings import SCALE
 from nesting.patterns import Floats, Kernel, Section, Strip, Tables, Values
 from nesting.problem import Bin, Problem
+from nesting.solvers import solver_for
 
 Key = tuple[int | float | str | frozenset[int] | None, ...]
 ROUNDS = 60
 MOST_SECTIONS = 20000
 FIRST_SHARE = 0.004
-
-
-def solver_for(seconds: float, seed: int) -> cp_model.CpSolver:
-    """Return a solver with one worker: what it finds depends only on model and seed."""
-    solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = seconds
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = seed
-    solver.parameters.catch_sigint_signal = False
-    return solver
 
 
 # --- which patterns to cut ------------------------------------------------------------

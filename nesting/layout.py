@@ -165,7 +165,12 @@ class Namer:
 
 
 def cut_board(
-    project: Project, problem: Problem, settled: Settled, one: Bin, namer: Namer
+    project: Project,
+    tariff: Tariff,
+    problem: Problem,
+    settled: Settled,
+    one: Bin,
+    namer: Namer,
 ) -> CutBoard:
     """Return the record of one board: pieces, cuts, offcuts, gangs and money."""
     board = next((b for b in project.boards if b.name == one.name), None)
@@ -187,7 +192,6 @@ def cut_board(
             if strip.is_gang(problem):
                 gangs.append(tuple(names))
     left = [*bench.left, *([end] if end else [])]
-    tariff = project.tariff
     record = CutBoard(
         board=one.name,
         where=board.where if board else _where(one),

@@ -6,7 +6,6 @@ end trim stops, so that x = 0 is the first place a piece may start.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -17,6 +16,8 @@ from nesting.fitting import serves
 from nesting.parts import Part
 from nesting.project import Project, Sheet
 from stock.boards import Board, Mark
+from stock.shop import Shop
+from stock.yards import Tariff, cents
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -214,9 +215,10 @@ def problem_for(project: Project) -> Problem:
     items = tuple(
         _item(index, part, blank, project) for index, (part, blank) in enumerate(made)
     )
+    tariff = project.tariff
     bins: list[Bin] = []
     for board in project.boards:
-        one = _board_bin(len(bins), board, made, project)
+        one = _board_bin(len(bins), board, made, project.shop, tariff)
         if one.wanted and one.length > 0:
             bins.append(one)
     for sheet in project.sheets:
@@ -224,7 +226,6 @@ def problem_for(project: Project) -> Problem:
             one = _sheet_bin(len(bins), sheet, number, made, project)
             if one.wanted:
                 bins.append(one)
-    tariff = project.tariff
     return Problem(
         items=items,
         bins=tuple(bins),
@@ -271,10 +272,8 @@ def _item(index: int, part: Part, blank: Blank, project: Project) -> Item:
 
 
 def _board_bin(
-    index: int, board: Board, made: list[tuple[Part, Blank]], project: Project
+    index: int, board: Board, made: list[tuple[Part, Blank]], shop: Shop, tariff: Tariff
 ) -> Bin:
-    shop = project.shop
-    tariff = project.tariff
     trim = max(shop.end_trim, shop.kerf) if shop.end_trim else 0
     length = board.length - trim - shop.end_trim
     wanted, limited = set(), {}
@@ -349,7 +348,7 @@ def _sheet_bin(
         length=sheet.length,
         width=sheet.width,
         width2=sheet.width,
-        cost=math.floor(sheet.price * share * (1 + tax / 100) * 100 + Fraction(1, 2)),
+        cost=cents(sheet.price * share * (1 + tax / 100)),
         goods=0.0 if owned else float(sheet.price * 100),
         credit=0.0,
         log=f"sheet {sheet.name}",

@@ -18,6 +18,7 @@ from ortools.sat.python import cp_model
 from nesting.columns import Column, Master, Relaxation, price
 from nesting.patterns import Floats, Kernel
 from nesting.problem import Problem
+from nesting.solvers import solver_for
 
 FINE = 100  # units per cent in the integer model
 
@@ -88,11 +89,7 @@ def _cheapest_set(
         model.add(held - credit >= right)
     paid = cp_model.LinearExpr.weighted_sum(use, [one.cost * FINE for one in problem.bins])
     model.minimize(paid + cp_model.LinearExpr.sum(fixed) - credit)
-    solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = seconds
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = seed
-    solver.parameters.catch_sigint_signal = False
+    solver = solver_for(seconds, seed)
     status = solver.solve(model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return relaxed.bound, frozenset(), 0.0

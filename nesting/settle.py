@@ -17,6 +17,7 @@ from ortools.sat.python import cp_model
 from nesting.cuttings import Choice, limits, scope_of
 from nesting.patterns import Band, Strip
 from nesting.problem import Bin, Item, Problem
+from nesting.solvers import solver_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,11 +274,7 @@ class _Detail:
         self, seconds: float, seed: int
     ) -> tuple[dict[tuple[int, int, int], int], dict[Slot, int]]:
         """Return strip widths and the unit of every stave that a whole panel uses."""
-        solver = cp_model.CpSolver()
-        solver.parameters.max_time_in_seconds = seconds
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = seed
-        solver.parameters.catch_sigint_signal = False
+        solver = solver_for(seconds, seed)
         solver.parameters.relative_gap_limit = 1e-6
         status = solver.solve(self.model)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):

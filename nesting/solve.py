@@ -213,8 +213,7 @@ class _Run:
         self, problem: Problem, kernels: tuple[Kernel, ...], settled: Settled
     ) -> float:
         """Return the bound in cents for making what the settled plan makes."""
-        made = settled.made()
-        units = [len(made.get(item.index, ())) for item in problem.items]
+        units = _units(problem, settled)
         if all(
             count >= item.units for count, item in zip(units, problem.items, strict=True)
         ):
@@ -226,17 +225,16 @@ class _Run:
         return relaxed.bound if relaxed.feasible else 0.0
 
     def _lay_out(self, problem: Problem, settled: Settled, bound: float) -> Plan:
-        namer = Namer(problem)
+        namer, tariff = Namer(problem), self.project.tariff
         cut = [
-            cut_board(self.project, problem, settled, one, namer)
+            cut_board(self.project, tariff, problem, settled, one, namer)
             for one in used_bins(problem, settled)
         ]
         lumber = {board.name for board in self.project.boards}
         boards = tuple(one for one in cut if one.board in lumber)
         sheets = tuple(one for one in cut if one.board not in lumber)
         short = tuple(shortages(self.project, problem, settled))
-        made = settled.made()
-        units = [len(made.get(item.index, ())) for item in problem.items]
+        units = _units(problem, settled)
         least = bound + fewest_cuts(problem, units) * cents_per_cut(self.project)
         proven = Decimal(max(0, math.floor(least - 0.01))) / 100
         totals = totals_for(
@@ -335,9 +333,14 @@ def area_values(problem: Problem) -> Values:
     return Values(piece, net, np.zeros(count))
 
 
-def _lacking(problem: Problem, settled: Settled) -> int:
+def _units(problem: Problem, settled: Settled) -> list[int]:
+    """Return how many units of each item are made."""
     made = settled.made()
-    return sum(item.units - len(made.get(item.index, ())) for item in problem.items)
+    return [len(made.get(item.index, ())) for item in problem.items]
+
+
+def _lacking(problem: Problem, settled: Settled) -> int:
+    return sum(item.units for item in problem.items) - sum(_units(problem, settled))
 
 
 def _short_of(choice: Choice) -> int:

@@ -10,6 +10,7 @@ from fractions import Fraction
 from nesting.plan import CutBoard, Totals
 from nesting.project import Project
 from stock.boards import area_feet
+from stock.yards import Tariff, cents
 
 
 def totals_for(
@@ -23,12 +24,12 @@ def totals_for(
     boards, sheets = tuple(boards), tuple(sheets)
     everything = (*boards, *sheets)
     tariff = project.tariff
-    trips, top_ups = _fixed(project, everything)
+    trips, top_ups = _fixed(project, tariff, everything)
     charged = Decimal(0) if tariff.by_feet else Decimal(1)
     bought = sum((b.cost for b in everything if b.bought), Decimal(0))
     owned = sum((b.cost for b in everything if not b.bought), Decimal(0))
     credit = sum((o.credit for b in everything for o in b.offcuts), Decimal(0))
-    sawing = _sawing(project, everything)
+    sawing = Decimal(0) if tariff.by_feet else _sawing(project, everything)
     cost = bought + owned + (trips + top_ups) * charged + sawing - credit
     paid = sum((b.pay for b in everything), Decimal(0)) + trips + top_ups
     least = min(max(bound[0], Decimal(0)), cost)
@@ -61,12 +62,13 @@ def totals_for(
     )
 
 
-def _fixed(project: Project, cut: Iterable[CutBoard]) -> tuple[Decimal, Decimal]:
+def _fixed(
+    project: Project, tariff: Tariff, cut: Iterable[CutBoard]
+) -> tuple[Decimal, Decimal]:
     """Return what trips and top-ups to smallest orders cost, as paid."""
     goods: dict[str, Fraction] = {}
     boards = {board.name: board for board in project.boards}
     sheets = {sheet.name: sheet for sheet in project.sheets}
-    tariff = project.tariff
     for one in cut:
         if not one.bought:
             continue
@@ -78,21 +80,14 @@ def _fixed(project: Project, cut: Iterable[CutBoard]) -> tuple[Decimal, Decimal]
     trips = top_ups = 0
     for yard in project.yards:
         if yard.name in goods:
-            trips += _cents(yard.trip_cost)
+            trips += cents(yard.trip_cost)
             missing = max(Fraction(0), yard.smallest_order - goods[yard.name])
-            top_ups += _cents(missing * (1 + yard.tax / 100))
+            top_ups += cents(missing * (1 + yard.tax / 100))
     return Decimal(trips) / 100, Decimal(top_ups) / 100
 
 
 def _sawing(project: Project, cut: Iterable[CutBoard]) -> Decimal:
     """Return the price of the time at the saws, rounded up to a cent."""
     shop = project.shop
-    if project.tariff.by_feet:
-        return Decimal(0)
     count = sum(len(one.cuts) for one in cut)
     return Decimal(math.ceil(count * shop.cut_time * shop.shop_rate * 100 / 3600)) / 100
-
-
-def _cents(money: Fraction) -> int:
-    """Round money to whole cents, halves up."""
-    return math.floor(money * 100 + Fraction(1, 2))

@@ -108,14 +108,14 @@ class Tariff:
         if board.is_owned:
             return 0
         tax = self.yards[board.where].tax
-        return _cents(self.before_tax(board) * (1 + tax / 100))
+        return cents(self.before_tax(board) * (1 + tax / 100))
 
     def cost(self, board: Board) -> int:
         """Return what the objective charges for using a board, in cents."""
         if self.by_feet:
-            return _cents(board_feet(board, self.shop.unit))
+            return cents(board_feet(board, self.shop.unit))
         if board.is_owned:
-            return _cents(board_feet(board, self.shop.unit) * self.worth(board))
+            return cents(board_feet(board, self.shop.unit) * self.worth(board))
         return self.pay(board)
 
     def worth(self, board: Board) -> Fraction:
@@ -136,7 +136,7 @@ class Tariff:
 
     def trip(self, yard: str) -> int:
         """Return what the objective charges for visiting a yard, in cents."""
-        return 0 if self.by_feet else _cents(self.yards[yard].trip_cost)
+        return 0 if self.by_feet else cents(self.yards[yard].trip_cost)
 
     def top_up(self, yard: str, boards: Iterable[Board]) -> int:
         """Return what a yard bills beyond its boards to reach its smallest order."""
@@ -146,7 +146,7 @@ class Tariff:
         )
         if self.by_feet or missing <= 0:
             return 0
-        return _cents(missing * (1 + place.tax / 100))
+        return cents(missing * (1 + place.tax / 100))
 
     def _per_foot(self, price: Fraction) -> Fraction:
         return price / BOARD_FEET_PER_M3 if self.shop.unit is Unit.MM else price
@@ -190,6 +190,6 @@ def _fits(line: Price, board: Board) -> bool:
     )
 
 
-def _cents(money: Fraction) -> int:
-    """Round money to whole cents, halves up."""
+def cents(money: Fraction) -> int:
+    """Return exact money in whole cents, halves rounded up."""
     return math.floor(money * 100 + Fraction(1, 2))
