@@ -16,10 +16,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting.build import build_once, cheapness
-from nesting.choose import choose, knapsack
+from nesting.choose import choose
 from nesting.columns import kernels_for, relax, rows_for
 from nesting.cuttings import SCALE
 from nesting.improve import Search, improve
+from nesting.knapsack import knapsack
 from nesting.patterns import Section
 from nesting.problem import Bin, Item, Problem
 from nesting.select import select
