@@ -142,7 +142,7 @@ YARDS = Table(
         Column(name="smallest order", kind="money", default="0",
                meaning="the yard bills at least this much per order"),
         Column(name="surfacing charge", kind="money", default="0",
-               meaning="per board foot, for boards listed as surfaced"),
+               meaning="per board foot in either unit, for boards listed as surfaced"),
         Column(name="straight edge charge", kind="money", default="0",
                meaning="per board foot, for boards listed as straight-edged"),
         Column(name="tax", kind="percent", default="0", high=_HUNDRED,
@@ -176,7 +176,7 @@ PRICES = Table(
         Column(name="surfaced", kind="word", default="rough", words=SURFACINGS,
                meaning="how far the boards are planed and straightened"),
         Column(name="available", kind="number", otherwise="no limit",
-               meaning="board feet"),
+               meaning="how much there is, in board feet in either unit"),
         _note("printed beside the price"),
     ),
 )  # fmt: skip

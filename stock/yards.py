@@ -39,7 +39,16 @@ class Yard:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Price:
-    """One line of a yard's price list; sizes in grid steps, None where not limited."""
+    """One line of a yard's price list; sizes in grid steps, None where not limited.
+
+    Attributes
+    ----------
+    price
+        Per board foot, per cubic metre in a metric project.
+    available
+        Board feet, in a metric project too: the amounts of charges and stock keep one
+        measure, only the price follows the unit.
+    """
 
     yard: str
     species: str

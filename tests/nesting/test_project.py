@@ -12,7 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from nesting.contract import TABLES
+from nesting.contract import PRICES, TABLES
 from nesting.project import Project, Supply, read_project
 from stock.boards import Mark
 from stock.errors import InputError
@@ -214,6 +214,25 @@ def test_a_mark_without_limits_reaches_to_the_edges_of_its_board(tmp_path):
     assert project.boards[0].marks == (
         Mark(kind="split", start=90 * 64, end=96 * 64, low=0, high=9 * 64),
     )
+
+
+def test_a_metric_project_prices_by_the_cubic_metre_but_counts_what_there_is_in_feet(
+    tmp_path,
+):
+    project = read(
+        tmp_path,
+        shop="setting,value\nunit,mm\n",
+        yards="yard,surfacing charge\nNorth,0.35\n",
+        prices="yard,species,thickness,price,surfaced,available\n"
+        "North,cherry,25,1000,S2S,200\n",
+        boards="board,where,species,thickness,length,width,surfaced\n"
+        "N1,North,cherry,25,2000,200,S2S\n",
+    )
+    # 25 x 2000 x 200 mm = 1/100 m3, and 144 cubic inches of 25.4 mm to the board foot
+    feet = Fraction(10**7) / (144 * Fraction("25.4") ** 3)
+    assert project.prices[0].available == 200
+    assert project.tariff.before_tax(project.boards[0]) == 10 + feet * Fraction(7, 20)
+    assert "board feet" in PRICES.column("available").meaning
 
 
 def test_the_other_tables_are_read_as_documented(tmp_path):
