@@ -146,18 +146,18 @@ class Namer:
         self.staves: dict[tuple[int, int], int] = defaultdict(int)
 
     def piece(
-        self, slot: Slot, unit: int, x: int, y: int, length: int, width: int
+        self, index: int, unit: int, x: int, y: int, length: int, width: int
     ) -> Piece:
-        """Return the record of one piece."""
-        item = self.problem.items[slot.item]
+        """Return the record of one piece of an item."""
+        item = self.problem.items[index]
         copy, layer = unit // item.layers + 1, unit % item.layers + 1
         name = f"{item.part} {copy}"
         role = "solid"
         if item.layers > 1:
             name, role = f"{name}.{layer}", "layer"
         if item.is_panel:
-            self.staves[slot.item, unit] += 1
-            name, role = f"{name}.{self.staves[slot.item, unit]}", "stave"
+            self.staves[index, unit] += 1
+            name, role = f"{name}.{self.staves[index, unit]}", "stave"
         return Piece(
             name=name, part=item.part, copy=copy, role=role, x=x, y=y,
             length=length, width=width, layer=layer,
@@ -185,8 +185,9 @@ def cut_board(
         for strip in strips:
             names = []
             for slot, x, n in strip.pieces:
+                unit = settled.units[slot]
                 pieces.append(
-                    namer.piece(slot, settled.units[slot], x, strip.box[1], n, strip.box[3])
+                    namer.piece(slot.item, unit, x, strip.box[1], n, strip.box[3])
                 )
                 names.append(pieces[-1].name)
             if strip.is_gang(problem):
@@ -207,7 +208,7 @@ def cut_board(
         offcuts=(),
         gangs=tuple(gangs),
     )
-    return replace(record, offcuts=_offcuts(problem, tariff, one, board, sorted(left)))
+    return replace(record, offcuts=offcuts_in(problem, tariff, one, board, sorted(left)))
 
 
 def _where(one: Bin) -> str:
@@ -249,7 +250,7 @@ def _end_offcut(
     return best
 
 
-def _offcuts(
+def offcuts_in(
     problem: Problem, tariff: Tariff, one: Bin, board: Board | None, left: list[Box]
 ) -> tuple[Offcut, ...]:
     """Return what is left over; big clear rectangles are kept, the rest is waste."""
@@ -295,14 +296,14 @@ def _is_kept(problem: Problem, one: Bin, board: Board | None, box: Box) -> bool:
 
 
 def panels_for(problem: Problem, boards: tuple[CutBoard, ...]) -> tuple[PanelPlan, ...]:
-    """Return the glued-up panels; staves of one board stand side by side."""
+    """Return the problem's glued-up panels; staves of one board stand side by side."""
+    items = {item.part: item for item in problem.items}
     staves: dict[tuple[str, int, int], list[tuple[Piece, str]]] = defaultdict(list)
     for cut in boards:
         for piece in cut.pieces:
-            if piece.role == "stave":
+            if piece.role == "stave" and piece.part in items:
                 staves[piece.part, piece.copy, piece.layer].append((piece, cut.board))
     found = []
-    items = {item.part: item for item in problem.items}
     for (part, copy, layer), pieces in sorted(staves.items()):
         item = items[part]
         placed = tuple(

@@ -201,16 +201,17 @@ def fixed_costs(problem: Problem, bins: Iterable[Bin]) -> float:
     return total
 
 
-def problem_for(project: Project) -> Problem:
-    """Return the problem of a project: lumber and sheet goods together.
+def problem_for(project: Project, source: str = "stock") -> Problem:
+    """Return the problem of a project's parts from one source, lumber and sheets together.
 
-    Parts made only from offcuts are left out; they never ask for wood.
+    Parts made only from offcuts are left out of what stock is bought for; with the source
+    `offcut` they are all that is wanted.
     """
     blanks = blanks_for(project)
     made = [
         (part, blank)
         for part, blank in zip(project.parts, blanks, strict=True)
-        if part.source == "stock" and blank.units
+        if part.source == source and blank.units
     ]
     items = tuple(
         _item(index, part, blank, project) for index, (part, blank) in enumerate(made)
