@@ -1,0 +1,5 @@
+"""Runs the benchmark commands."""
+
+from tests.benchmark.commands import benchmark
+
+benchmark(prog_name="python -m tests.benchmark")
