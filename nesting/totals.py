@@ -12,6 +12,8 @@ from nesting.project import Project
 from stock.boards import area_feet
 from stock.yards import Tariff, cents
 
+ROUNDING = Decimal("0.01")
+
 
 def totals_for(
     project: Project,
@@ -20,7 +22,13 @@ def totals_for(
     bound: tuple[Decimal, str],
     seconds: float,
 ) -> Totals:
-    """Return the totals of boards and sheets under a proven bound (money, its name)."""
+    """Return the totals of boards and sheets under a proven bound (money, its name).
+
+    Raises
+    ------
+    AssertionError
+        If the bound is above the cost: what was called proven is wrong.
+    """
     boards, sheets = tuple(boards), tuple(sheets)
     everything = (*boards, *sheets)
     tariff = project.tariff
@@ -32,7 +40,7 @@ def totals_for(
     sawing = Decimal(0) if tariff.by_feet else _sawing(project, everything)
     cost = bought + owned + (trips + top_ups) * charged + sawing - credit
     paid = sum((b.pay for b in everything), Decimal(0)) + trips + top_ups
-    least = min(max(bound[0], Decimal(0)), cost)
+    least = _bound_for(cost, bound[0])
     used = sum((b.board_feet for b in boards), Fraction(0))
     blanks = sum(
         (
@@ -60,6 +68,17 @@ def totals_for(
         boards_bought=sum(1 for b in boards if b.bought),
         seconds=seconds,
     )
+
+
+def _bound_for(cost: Decimal, bound: Decimal) -> Decimal:
+    """Return a proven bound as a plan states it, between nothing and the cost.
+
+    What the bound leaves out never makes a plan cheaper, so a bound above the cost is a
+    fault of the program. Only the last cent is let go: both figures are rounded.
+    """
+    if bound > cost + ROUNDING:
+        raise AssertionError(f"the proven bound {bound} is above the cost {cost}")
+    return min(max(bound, Decimal(0)), cost)
 
 
 def _fixed(
