@@ -16,7 +16,7 @@ from nesting.parts import Part
 from nesting.plan import Shortage
 from nesting.project import Project, Sheet
 from stock.boards import Board, Thickness, area_feet, dressed_thickness
-from stock.measures import Unit
+from stock.measures import Unit, inch_in
 from stock.shop import Shop
 
 
@@ -55,7 +55,8 @@ def net_feet(
 ) -> Mapping[tuple[str, Thickness], Fraction]:
     """Return the board feet in the blanks by species and rough thickness, nothing wasted.
 
-    Each blank counts in the thinnest wood of the project that serves it, else in the
+    Each blank counts in the thinnest wood of the project that serves it, surfaced wood by
+    the thickness it was sawn as and after rough wood of that thickness; else in the
     thinnest usual quarter that dresses thick enough. Panels count by their net width.
     Sheet goods and parts from offcuts are left out.
     """
@@ -150,13 +151,40 @@ def _sheet_lack(blank: Blank, sheet: Sheet, unit: Unit) -> str | None:
 
 
 def _offers_by_species(project: Project) -> dict[str, list[tuple[int, Board]]]:
-    """Return each species' wood, thinnest first, with what it dresses to."""
-    offers = [*project.boards, *(typical_board(line) for line in project.prices)]
+    """Return each species' wood with what it dresses to, in the order it is thought of.
+
+    Thinnest first, as it was sawn, and rough before surfaced: a few surfaced boards are
+    no reason to count on them for everything that they are thick enough for.
+    """
     found: dict[str, list[tuple[int, Board]]] = {}
-    for board in sorted(offers, key=lambda board: board.thickness.nominal):
+    for board in (*project.boards, *(typical_board(line) for line in project.prices)):
         dressed = dressed_thickness(board, project.shop)
         found.setdefault(board.species, []).append((dressed, board))
+    for offers in found.values():
+        rough = [(gives, one) for gives, one in offers if one.surfaced == "rough"]
+        offers.sort(
+            key=lambda offer: (
+                _sawn(*offer, rough, project.shop),
+                offer[1].surfaced != "rough",
+                offer[1].thickness.nominal,
+            )
+        )
     return found
+
+
+def _sawn(
+    dressed: int, board: Board, rough: Iterable[tuple[int, Board]], shop: Shop
+) -> Fraction:
+    """Return the thickness a board was sawn as: a usual quarter, or near it as listed.
+
+    Rough wood by the millimetre (27 for 4/4) is near a quarter, not on it.
+    """
+    if board.surfaced == "rough":
+        return board.thickness.nominal
+    usual = usual_thickness(dressed, shop).nominal
+    next_quarter = usual + inch_in(shop.unit) / 4
+    alike = (one.thickness.nominal for gives, one in rough if gives >= dressed)
+    return min((size for size in alike if size < next_quarter), default=usual)
 
 
 def _first_serving(

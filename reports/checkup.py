@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from fractions import Fraction
 
 from nesting.blanks import Blank
@@ -102,16 +101,8 @@ def _sheets(project: Project, blanks: Iterable[Blank]) -> str:
 
 
 def _wood(project: Project, blanks: Iterable[Blank]) -> str:
-    """Lay out net and listed wood by species and thickness.
-
-    Blanks count in rough wood; the few surfaced boards of a yard would draw all of them.
-    """
-    rough = replace(
-        project,
-        boards=tuple(board for board in project.boards if board.surfaced == "rough"),
-        prices=tuple(line for line in project.prices if line.surfaced == "rough"),
-    )
-    net = net_feet(rough, blanks)
+    """Lay out net and listed wood by species and thickness."""
+    net = net_feet(project, blanks)
     listed: dict[tuple[str, Thickness], Fraction] = {}
     for board in project.boards:
         key = (board.species, board.thickness)

@@ -283,6 +283,39 @@ def test_net_feet_without_any_wood_take_the_usual_quarter():
     assert feet == {("cherry", Thickness(Fraction(2))): Fraction(49 * 31, 144)}
 
 
+def test_net_feet_count_on_surfaced_wood_only_where_rough_wood_is_thicker_or_will_not_do():
+    # 13/16 in surfaced is sawn as 4/4 (NHLA: 4/4 rough, 13/16 in S2S)
+    planed = board(name="S", thickness=Thickness(Fraction(13, 16)), surfaced="S2S")
+    net = Fraction(49 * 21, 4 * 144)  # one blank of 49 x 5 1/4; both kinds tally as 4/4
+
+    def feet(*boards):
+        plan = project(part(), boards=boards)
+        return net_feet(plan, blanks_for(plan))
+
+    assert feet(planed, board()) == feet(board(), planed) == {("cherry", FOUR): net}
+    assert feet(planed, board(thickness=FIVE)) == {("cherry", planed.thickness): net}
+    assert feet(planed, board(width=3)) == {("cherry", planed.thickness): net}
+    assert feet(planed) == {("cherry", planed.thickness): net}
+
+
+def test_net_feet_take_metric_surfaced_wood_for_the_rough_wood_that_planes_to_it():
+    # 27 mm rough loses 3/16 in and dresses to 22.2 mm, so 22 mm was sawn as 27
+    rough, planed = Thickness(Fraction(27)), Thickness(Fraction(22))
+    one = {"name": "P", "species": "ash", "length": 24000, "width": 1500, "width2": 1500}
+    boards = (
+        Board(**one, thickness=planed, surfaced="S4S"),
+        Board(**{**one, "name": "R"}, thickness=rough),
+    )
+    sizes = {"length": 8000, "width": 1000, "thickness": 200}
+    plan = Project(
+        name="Metric",
+        shop=default_shop(Unit.MM),
+        parts=(Part(name="Shelf", qty=1, species="ash", **sizes),),
+        boards=boards,
+    )
+    assert list(net_feet(plan, blanks_for(plan))) == [("ash", rough)]
+
+
 def test_net_feet_count_every_layer():
     plan = project(part(thickness="3/2", build="laminate"), boards=(board(),))
     assert sum(net_feet(plan, blanks_for(plan)).values()) == Fraction(2 * 49 * 21, 4 * 144)
