@@ -128,7 +128,7 @@ class PanelPlan:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Shortage:
-    """A copy of a part that the wood at hand does not make, and what would help."""
+    """A copy of a part that the plan does not make, why, and what would help."""
 
     part: str
     copy: int
@@ -179,6 +179,9 @@ class Plan:
     ----------
     status
         `complete`, or `short` if the wood at hand does not make everything.
+    not_made
+        Copies of parts from offcuts that nothing left over holds; a plan without them is
+        complete all the same.
     rules
         The cutting rules that the bound holds for, in words.
     notes
@@ -195,3 +198,4 @@ class Plan:
     totals: Totals
     rules: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    not_made: tuple[Shortage, ...] = ()

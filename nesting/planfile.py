@@ -11,7 +11,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from nesting.plan import Cut, CutBoard, Offcut, PanelPlan, Piece, Plan, Totals
+from nesting.plan import Cut, CutBoard, Offcut, PanelPlan, Piece, Plan, Shortage, Totals
 from nesting.plannodes import root_node
 from nesting.planreading import FORMAT, SUMS, plan_in
 from stock.errors import InputError
@@ -37,10 +37,8 @@ def plan_to_json(plan: Plan) -> str:
         "status": plan.status,
         "boards": [_board_out(board, scale) for board in plan.boards],
         "panels": [_panel_out(panel, scale) for panel in plan.panels],
-        "short": [
-            {"part": short.part, "copy": short.copy, "why": short.why}
-            for short in plan.short
-        ],
+        "short": [_shortage_out(short) for short in plan.short],
+        "not_made": [_shortage_out(short) for short in plan.not_made],
         "sheets": [_board_out(sheet, scale) for sheet in plan.sheets],
         "totals": _totals_out(plan.totals),
         "rules": list(plan.rules),
@@ -84,6 +82,10 @@ def _board_out(board: CutBoard, scale: int) -> Json:
             "gangs": [list(gang) for gang in board.gangs],
         }
     )
+
+
+def _shortage_out(short: Shortage) -> Json:
+    return {"part": short.part, "copy": short.copy, "why": short.why}
 
 
 def _rectangle_out(shape: Piece | Offcut, scale: int) -> Json:

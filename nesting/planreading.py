@@ -47,16 +47,19 @@ def _plan_in(root: Node) -> Plan:
         status=root.word("status", (COMPLETE, SHORT)),
         boards=tuple(_board_in(node) for node in root.items("boards")),
         panels=tuple(_panel_in(node) for node in root.items("panels")),
-        short=tuple(
-            Shortage(
-                part=node.text("part"), copy=node.integer("copy"), why=node.text("why")
-            )
-            for node in root.items("short", optional=True)
-        ),
+        short=_shortages_in(root, "short"),
+        not_made=_shortages_in(root, "not_made"),
         sheets=tuple(_board_in(node) for node in root.items("sheets", optional=True)),
         totals=_totals_in(root.child("totals")),
         rules=root.texts("rules"),
         notes=root.texts("notes"),
+    )
+
+
+def _shortages_in(root: Node, key: str) -> tuple[Shortage, ...]:
+    return tuple(
+        Shortage(part=node.text("part"), copy=node.integer("copy"), why=node.text("why"))
+        for node in root.items(key, optional=True)
     )
 
 
