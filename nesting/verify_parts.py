@@ -16,6 +16,7 @@ def check_parts(case: Case) -> Iterator[Violation]:
     yield from _names(case)
     yield from _strangers(case)
     yield from _copies(case)
+    yield from _left_over(case)
     yield from _status(case)
     yield from _builds(case)
     yield from _staves(case)
@@ -40,6 +41,7 @@ def _strangers(case: Case) -> Iterator[Violation]:
         *((f"piece {piece.name!r}", piece.part, piece.copy) for piece in _pieces(case)),
         *(("a panel", panel.part, panel.copy) for panel in case.plan.panels),
         *(("a shortage", short.part, short.copy) for short in case.plan.short),
+        *(("what is not made", one.part, one.copy) for one in case.plan.not_made),
     ]
     for what, name, copy in claims:
         part = case.parts.get(name)
@@ -53,10 +55,12 @@ def _strangers(case: Case) -> Iterator[Violation]:
 def _copies(case: Case) -> Iterator[Violation]:
     units = case.units()
     short = Counter((short.part, short.copy) for short in case.plan.short)
+    not_made = Counter((one.part, one.copy) for one in case.plan.not_made)
     for part in case.project.parts:
         for copy in range(1, part.copies + 1):
             made = units.get((part.name, copy), [])
             text = _count_fault(part, made, short[part.name, copy])
+            text = text or _omission_fault(part, made, not_made[part.name, copy])
             if text:
                 yield Violation("copies", f"part {part.name!r}, copy {copy}", text)
 
@@ -72,6 +76,24 @@ def _count_fault(part: Part, made: list[int], short: int) -> str | None:
     if part.build != "laminate" and len(made) > 1:
         return f"is made {len(made)} times"
     return None
+
+
+def _omission_fault(part: Part, made: list[int], listed: int) -> str | None:
+    """Say what is wrong with listing a copy as not made; None if all is well."""
+    if listed and part.source != "offcut":
+        return "is listed as not made, and is no part from offcuts"
+    if listed and made:
+        return "is made and listed as not made"
+    return "is listed as not made more than once" if listed > 1 else None
+
+
+def _left_over(case: Case) -> Iterator[Violation]:
+    for cut in (*case.plan.boards, *case.plan.sheets):
+        parts = [case.parts[one.part] for one in cut.pieces if one.part in case.parts]
+        if parts and all(part.source == "offcut" for part in parts):
+            names = ", ".join(sorted({part.name for part in parts}))
+            text = f"is cut for {names} alone, which must come from what is left over"
+            yield Violation("left over", f"board {cut.board!r}", text)
 
 
 def _status(case: Case) -> Iterator[Violation]:

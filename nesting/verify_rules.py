@@ -19,7 +19,9 @@ RULES: Mapping[str, str] = MappingProxyType(
         "names": "every piece has a name of its own",
         "parts": "every piece, panel and shortage is of a copy of a part of the project",
         "copies": "every copy of every part, spares included, is made exactly once or "
-        "listed as short, and a part from offcuts may be left out",
+        "listed as short; a part from offcuts, and no other, may be left out or listed as "
+        "not made",
+        "left over": "no board and no sheet is cut for parts from offcuts alone",
         "status": "a plan is complete exactly when nothing is listed as short",
         "build": "a part is made as its build says, and one piece of wood makes no part "
         "wider than `widest solid` unless its build is `solid`",
