@@ -16,6 +16,7 @@ from nesting.columns import kernels_for, known_column, relax, rows_for
 from nesting.cuttings import SCALE, Choice
 from nesting.improve import Search, improve
 from nesting.layout import Namer, cut_board, panels_for
+from nesting.offcut_parts import with_offcut_parts
 from nesting.patterns import Kernel, Values
 from nesting.plan import COMPLETE, SHORT, Plan
 from nesting.problem import Problem, problem_for
@@ -80,7 +81,7 @@ def solve(
     run = _Run(
         project, params, on_progress or (lambda _: None), should_stop or (lambda: False)
     )
-    plan = run.plan()
+    plan = with_offcut_parts(project, run.plan())
     violations = verify(project, plan)
     if violations:
         raise VerificationError(violations)
