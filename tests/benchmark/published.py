@@ -15,7 +15,7 @@ import json
 import math
 import time
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
@@ -154,22 +154,46 @@ def _up(bound: float, step: int) -> int:
 
 
 def boards_for(instance: Instance) -> list[tuple[int, int, int]]:
-    """Return stock (length, width, cost), as many of a kind as surely suffice.
-
-    That many hold everything that fits them at all, each board in rows of equal pieces.
-    """
+    """Return stock (length, width, cost), as many of a kind as hold all that fits them."""
     found = []
     for stock in instance["stock"]:
-        count = Fraction(0)
-        for one in instance["items"]:
-            along, across = (
-                stock[side] // one[side] for side in ("length", "width")
-            )  # fmt: skip
-            if along and across:
-                count += -(-one["qty"] // (along * across))
-        most = min(int(count), stock["qty"] or int(count))
+        most = shelved(instance["items"], stock["length"], stock["width"])
+        if stock["qty"] is not None:
+            most = min(most, stock["qty"])
         found += [(stock["length"], stock["width"], stock["cost"])] * most
     return found
+
+
+def shelved(items: Iterable[Mapping[str, int]], length: int, width: int) -> int:
+    """Return how many boards the pieces that fit take: longest first, in the first section
+    and board with room (first fit by decreasing height, Coffman et al. 1980).
+    """
+    pieces = sorted(
+        (
+            (one["length"], one["width"])
+            for one in items
+            for _ in range(one["qty"])
+            if one["length"] <= length and one["width"] <= width
+        ),
+        reverse=True,
+    )
+    sections: list[list[int]] = []  # length, width still free
+    for along, across in pieces:
+        for section in sections:
+            if across <= section[1]:
+                section[1] -= across
+                break
+        else:
+            sections.append([along, width - across])
+    boards: list[int] = []
+    for along, _ in sections:
+        for place, free in enumerate(boards):
+            if along <= free:
+                boards[place] -= along
+                break
+        else:
+            boards.append(length - along)
+    return len(boards)
 
 
 def _chosen(problem: Problem, rows: Any, columns: Any, seconds: float) -> int | None:
@@ -247,13 +271,13 @@ def report(results: list[Result], misfits: list[tuple[str, str]]) -> str:
     heads = ("instance", "best known", "ours", "gap", "our bound", "found by", "seconds")
     rows = [
         (
-            one.name, str(one.best_known), str(one.value or "-"), percent(one.gap),
+            one.name, str(one.best_known), str(one.value or "-"), percent(one.gap, 2),
             str(one.bound), one.way, number(one.seconds, 1),
         )
         for one in results
     ]  # fmt: skip
     middle = (
-        "median", "", "", percent(median(one.gap for one in results)), "", "",
+        "median", "", "", percent(median(one.gap for one in results), 2), "", "",
         number(median(one.seconds for one in results), 1),
     )  # fmt: skip
     met = sum(1 for one in results if one.gap is not None and one.gap <= 0)

@@ -13,9 +13,9 @@ def markdown(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     return "\n".join("| " + " | ".join(line) + " |" for line in lines)
 
 
-def percent(share: float | None) -> str:
+def percent(share: float | None, places: int = 1) -> str:
     """Return a share of one as a percentage; a dash if there is none."""
-    return "-" if share is None else f"{100 * share:.1f} %"
+    return "-" if share is None else f"{100 * share:.{places}f} %"
 
 
 def number(value: float | Decimal | None, places: int) -> str:
