@@ -8,6 +8,7 @@ from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from itertools import combinations
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
@@ -379,3 +380,12 @@ def test_time_limits_that_are_no_numbers_are_refused():
     result = CliRunner().invoke(benchmark, ["projects", "--seconds", "10;60"])
     assert result.exit_code == 2
     assert "numbers with commas" in result.output
+
+
+def test_the_developers_page_maps_the_benchmark():
+    root = Path(__file__).resolve().parents[1]
+    text = (root / "DEVELOPERS.md").read_text(encoding="utf-8")
+    part = text.split("### `tests/benchmark`")[1].split("\n## ")[0]
+    names = {path.name for path in (root / "tests" / "benchmark").glob("*.py")}
+    names -= {"__init__.py", "__main__.py"}
+    assert {name for name in names if f"| `{name}` |" not in part} == set()

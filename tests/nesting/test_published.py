@@ -1,7 +1,6 @@
 """The cutting engine against published instances, full enumeration and another packer.
 
-Sizes are plain numbers, end trim nought. A piece may be narrower than its strip, which
-stands for the free final trim of the literature. Money is 100 cents per unit of cost.
+Sizes are plain numbers, end trim nought. Money is 100 cents per unit of cost.
 """
 
 import math
@@ -22,44 +21,8 @@ from nesting.cuttings import SCALE
 from nesting.improve import Search, improve
 from nesting.knapsack import knapsack
 from nesting.patterns import Section
-from nesting.problem import Bin, Item, Problem
 from nesting.select import select
-
-
-def problem_of(boards, pieces, kerf=0):
-    """Boards are (length, width, cost in cents); pieces (length, width, qty)."""
-    items = tuple(
-        Item(index=i, part=f"P{i}", units=qty, sizes=((length, width),))
-        for i, (length, width, qty) in enumerate(pieces)
-    )
-    wanted = frozenset(range(len(items)))
-    bins = tuple(
-        Bin(
-            index=i, name=f"B{i}", yard=None, start=0, length=length, width=width,
-            width2=width, cost=cost, goods=0.0, credit=0.0, log=f"B{i}", wanted=wanted,
-            limited={},
-        )
-        for i, (length, width, cost) in enumerate(boards)
-    )  # fmt: skip
-    return Problem(
-        items=items, bins=bins, trips={}, orders={}, kerf=kerf, step=1, shortest=0,
-        keep_length=10**6, keep_width=10**6,
-    )  # fmt: skip
-
-
-def held_in(problem, one, sections):
-    """Count the pieces of sections, having checked that they may be sawn from a bin."""
-    kerf = problem.kerf
-    assert sum(section.length + kerf for section in sections) <= one.length + kerf
-    held = Counter()
-    for section in sections:
-        assert sum(strip.width + kerf for strip in section.strips) <= one.width + kerf
-        for strip in section.strips:
-            sizes = [problem.items[i].sizes[size] for i, size, _ in strip.pieces]
-            assert sum(length + kerf for length, _ in sizes) <= section.length + kerf
-            assert all(width <= strip.width for _, width in sizes)
-            held.update(i for i, _, _ in strip.pieces)
-    return held
+from tests.benchmark.engine import held_in, problem_of
 
 
 def filled(board, pieces, kerf=0):
