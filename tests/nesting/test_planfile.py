@@ -54,7 +54,8 @@ def plans(draw: st.DrawFn) -> Plan:
     )  # fmt: skip
     return replace(
         base, project=draw(names), boards=draw(st.tuples(boards, boards)), totals=totals,
-        short=draw(st.tuples(shortages)), notes=draw(st.tuples(names)),
+        short=draw(st.tuples(shortages)), not_made=draw(st.tuples(shortages)),
+        notes=draw(st.tuples(names)),
         status=draw(st.sampled_from(["complete", "short"])),
     )  # fmt: skip
 
