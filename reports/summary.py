@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from nesting.plan import COMPLETE, CutBoard, Plan
 from nesting.project import Project
+from reports.from_offcuts import made_from_offcuts, not_from_offcuts
 from reports.plaintext import counted, labelled, money, percent, wood
 from stock.boards import RACK
 
@@ -29,12 +30,14 @@ def _lines(project: Project, plan: Plan) -> Iterator[tuple[str, str]]:
     yield "glue-ups", counted(len(plan.panels), "panel")
     kept = sum(offcut.keep for board in plan.boards for offcut in board.offcuts)
     yield "offcuts", f"{kept} worth keeping"
+    yield from _from_offcuts(project, plan)
     yield from (("note", note) for note in plan.notes)
 
 
 def _status(project: Project, plan: Plan) -> str:
     """Say whether everything is made."""
-    wanted = sum(part.copies for part in project.parts)
+    left_out = sum(not_from_offcuts(project, plan).values())
+    wanted = sum(part.copies for part in project.parts) - left_out
     if plan.status == COMPLETE:
         return f"{plan.project}: complete, {counted(wanted, 'piece')} to make"
     return (
@@ -70,6 +73,17 @@ def _places(boards: Iterable[CutBoard], kind: str) -> Iterator[tuple[str, str]]:
     for place, names in places.items():
         text = f"{counted(len(names), kind)}: {', '.join(names)}"
         yield ("rack", text) if place == RACK else ("buy", f"{place}: {text}")
+
+
+def _from_offcuts(project: Project, plan: Plan) -> Iterator[tuple[str, str]]:
+    """Yield where the parts from offcuts come from, and which of them are not made."""
+    made = made_from_offcuts(project, plan)
+    for name in dict.fromkeys(part for part, _ in made):
+        homes = [boards for (part, _), boards in made.items() if part == name]
+        places = ", ".join(dict.fromkeys(homes))
+        yield "left over", f"gives {len(homes)} of {name}: {places}"
+    for (name, why), count in not_from_offcuts(project, plan).items():
+        yield "not made", f"{count} of {name}, wanted from offcuts only: {why}"
 
 
 def _money(project: Project, plan: Plan) -> Iterator[tuple[str, str]]:

@@ -7,6 +7,7 @@ from fractions import Fraction
 from nesting.plan import COMPLETE
 from reports.cautions import CHECK, NOTE, STOP, Caution
 from reports.frames import Record, records
+from reports.from_offcuts import not_from_offcuts
 from reports.sheets.content import Content, amount
 from reports.sheets.notes import add_cautions
 from reports.sheets.page import (
@@ -41,9 +42,12 @@ def overview_page(content: Content, buy: Page, pages: tuple[Page, ...]) -> Page:
 
 def _add_verdict(page: Page, content: Content) -> None:
     """Append whether the wood makes everything, in one loud line."""
-    pieces = sum(part.copies for part in content.project.parts)
+    left_out = sum(not_from_offcuts(content.project, content.plan).values())
+    pieces = sum(part.copies for part in content.project.parts) - left_out
     if content.plan.status == COMPLETE:
         words = f"Everything fits: the wood below makes all {pieces} parts."
+        if left_out:
+            words += f" Wanted from offcuts and not made: {left_out}, see Parts."
         page.add(text("FITS", "fine word"), text(words, "fine", span=6), height=20.0)
         return
     missing = sum(row["copies"] for row in records(content.frames.short))

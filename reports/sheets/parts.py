@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from reports.frames import Record, records
+from reports.from_offcuts import not_from_offcuts
 from reports.sheets.content import Content
 from reports.sheets.page import Cell, Page, Row, head_row, length, text
 
@@ -40,6 +41,10 @@ def parts_page(content: Content) -> Page:
     for row in records(content.frames.short):
         words = f"SHORT: {row['copies']} not made. {row['why']}"
         page.add(text(row["part"], "check"), text(words, "check", span=len(_WIDTHS) - 1))
+    left_out = not_from_offcuts(content.project, content.plan)
+    for (name, why), count in left_out.items():
+        words = f"NOT MADE: {count}, wanted from offcuts only. {why}"
+        page.add(text(name, "note"), text(words, "note", span=len(_WIDTHS) - 1))
     return page
 
 
@@ -81,6 +86,8 @@ def _remark(content: Content, row: Record, *, is_first: bool) -> str:
     part = content.part(row["part"])
     if part and row["copy"] > part.qty:
         words.append("spare")
+    if part and part.source == "offcut":
+        words.append(f"from what is left over of {row['board']}")
     if part and part.note and is_first:
         words.append(part.note)
     return ", ".join(words)
