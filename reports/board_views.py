@@ -164,7 +164,7 @@ class BoardView:
 
     def _name(self, piece: Piece, marks: tuple[Mark, ...]) -> Iterator[Shape]:
         """Write the name of a piece, with its size if there is room for it."""
-        start, end = _free_stretch(piece, marks)
+        start, end = _free_stretch(piece, marks, self._paper)
         x, y = (start + end) / 2, piece.y + piece.width / 2
         room, high = (end - start) * self._paper.across, piece.width * self._paper.upward
         size = fitted_size(piece.name, room, high)
@@ -246,19 +246,31 @@ def _fitted(
         yield Label(x=x, y=y, text=words, size=size, turned=turned)
 
 
-def _free_stretch(piece: Piece, marks: tuple[Mark, ...]) -> tuple[int, int]:
-    """Return the longest stretch of a piece that no mark covers."""
+def _free_stretch(
+    piece: Piece, marks: tuple[Mark, ...], paper: Paper
+) -> tuple[float, float]:
+    """Return the longest stretch of a piece that no mark covers, nor its letter."""
     on = sorted(
-        (mark.start, mark.end)
+        _covered(mark, paper)
         for mark in marks
         if mark.touches(piece.x, piece.y, piece.length, piece.width)
     )
-    best, start = (piece.x, piece.x), piece.x
+    best, start = (float(piece.x), float(piece.x)), float(piece.x)
     for left, right in [*on, (piece.x + piece.length, piece.x + piece.length)]:
         if left - start > best[1] - best[0]:
             best = (start, left)
         start = max(start, right)
     return best
+
+
+def _covered(mark: Mark, paper: Paper) -> tuple[float, float]:
+    """Return from where to where a mark or the plate of its letter covers the wood."""
+    if not mark.is_defect:
+        return mark.start, mark.end
+    letter = MARK_LETTERS.get(mark.kind, "?")
+    half = (text_width(letter, 7) / 2 + 3) / paper.across
+    middle = (mark.start + mark.end) / 2
+    return min(mark.start, middle - half), max(mark.end, middle + half)
 
 
 def _gangs(board: CutBoard) -> Iterator[Shape]:

@@ -57,7 +57,7 @@ class Step:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class CutLine:
-    """One line of a cutting table: one cut, or equal rips in a row.
+    """One line of a cutting table: one cut, or equal cuts in a row.
 
     Attributes
     ----------
@@ -70,7 +70,9 @@ class CutLine:
     length, width
         Of each piece of wood that the cut takes off.
     count
-        How many such pieces.
+        How many such pieces of wood.
+    pieces
+        How many pieces of the plan they hold.
     gives, leaves
         What comes off, and what is left over if it isn't cut further, in words.
     """
@@ -83,6 +85,7 @@ class CutLine:
     length: int
     width: int
     count: int
+    pieces: int
     gives: str
     leaves: str
     after_planing: bool
@@ -104,7 +107,7 @@ def steps_for(board: CutBoard, kerf: int) -> tuple[Step, ...]:
 
 
 def lines_for(board: CutBoard, kerf: int) -> tuple[CutLine, ...]:
-    """Return the cutting table of a board, equal neighbouring rips in one line."""
+    """Return the cutting table of a board, equal neighbouring cuts in one line."""
     lines: list[CutLine] = []
     last_wood = Wood(0, 0, 0, 0)
     for step in steps_for(board, kerf):
@@ -119,11 +122,7 @@ def lines_for(board: CutBoard, kerf: int) -> tuple[CutLine, ...]:
 
 def content_of(board: CutBoard, wood: Wood) -> str:
     """Return what a rectangle of a board becomes, in words."""
-    names = [
-        piece.name
-        for piece in board.pieces
-        if wood.holds(piece.x, piece.y, piece.length, piece.width)
-    ]
+    names = _names_in(board, wood)
     if names:
         return ", ".join(names)
     kept = [
@@ -132,6 +131,15 @@ def content_of(board: CutBoard, wood: Wood) -> str:
         if offcut.keep and wood.holds(offcut.x, offcut.y, offcut.length, offcut.width)
     ]
     return ", ".join(kept) or "waste"
+
+
+def _names_in(board: CutBoard, wood: Wood) -> list[str]:
+    """Return the names of the pieces that a rectangle of a board holds."""
+    return [
+        piece.name
+        for piece in board.pieces
+        if wood.holds(piece.x, piece.y, piece.length, piece.width)
+    ]
 
 
 def _offcut_name(name: str) -> str:
@@ -181,6 +189,7 @@ def _line(board: CutBoard, step: Step) -> CutLine:
         length=step.freed.length,
         width=step.freed.width,
         count=1,
+        pieces=len(_names_in(board, step.freed)),
         gives="waste" if step.freed.is_nothing else content_of(board, step.freed),
         leaves=content_of(board, step.rest) if step.rest_is_done else "",
         after_planing=step.cut.after_planing,
@@ -188,9 +197,14 @@ def _line(board: CutBoard, step: Step) -> CutLine:
 
 
 def _is_repeat(before: CutLine, line: CutLine) -> bool:
-    """Whether a rip takes off the same size as the rip just before it."""
+    """Whether a cut takes off the same size as the one just before it.
+
+    Crosscuts only if each frees one piece: what a section holds is told section by section.
+    """
+    are_single = before.pieces == before.count and line.pieces == 1
     return (
-        before.kind == line.kind == "rip"
+        before.kind == line.kind
+        and (line.kind == "rip" or are_single)
         and not before.leaves
         and (before.length, before.width) == (line.length, line.width)
         and before.after_planing == line.after_planing
@@ -199,12 +213,13 @@ def _is_repeat(before: CutLine, line: CutLine) -> bool:
 
 
 def _joined(before: CutLine, line: CutLine) -> CutLine:
-    """Return two equal rips as one line."""
+    """Return two equal cuts as one line."""
     return replace(
         before,
         last=line.last,
         last_at=line.last_at,
         count=before.count + 1,
+        pieces=before.pieces + line.pieces,
         gives=f"{before.gives}, {line.gives}",
         leaves=line.leaves,
     )

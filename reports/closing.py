@@ -13,7 +13,7 @@ import zipfile
 from collections.abc import Mapping
 from xml.sax.saxutils import escape
 
-from reports.sheets.page import Value
+from reports.sheets.cells import Value
 
 _ZIP_TIME = (1980, 1, 1, 0, 0, 0)
 _PINNED = "2000-01-01T00:00:00Z"

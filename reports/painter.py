@@ -21,12 +21,12 @@ from openpyxl.workbook import Workbook
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.pagebreak import Break
-from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
 from reports.drawings import Drawing
 from reports.png import png
-from reports.sheets.page import EMPTY_BOX, TICKED_BOX, Cell, Page, Value
+from reports.sheets.cells import EMPTY_BOX, TICKED_BOX, Cell, Value
+from reports.sheets.page import Page
 from reports.styles import MARGINS, SOFT
 from stock.measures import Unit
 
@@ -163,14 +163,9 @@ def _set_page(sheet: Worksheet, page: Page, unit: Unit, footer: str) -> None:
     if page.frozen:
         sheet.freeze_panes = f"A{page.frozen + 1}"
         sheet.print_title_rows = f"1:{page.frozen}"
-    if page.scale:
-        sheet.page_setup.scale = page.scale
-        for row in page.breaks:
-            sheet.row_breaks.append(Break(id=row))
-    else:
-        sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
-        sheet.page_setup.fitToWidth = 1
-        sheet.page_setup.fitToHeight = page.pages_high()
+    sheet.page_setup.scale = page.scale
+    for row in page.breaks:
+        sheet.row_breaks.append(Break(id=row))
     # A single & starts a code in footers, so the user's own are doubled.
     texts = {"left": footer.replace("&", "&&"), "center": page.name, "right": "&P / &N"}
     for side, words in texts.items():

@@ -81,14 +81,15 @@ def looks_for(unit: Unit) -> dict[str, Look]:
 
 def _words() -> dict[str, Look]:
     return {
-        "title": Look(size=18, bold=True, boxed=False),
-        "subtitle": Look(ink=SOFT, boxed=False),
-        "heading": Look(size=12, bold=True, boxed=False),
+        "title": Look(size=18, bold=True, boxed=False, wrap=True),
+        "subtitle": Look(ink=SOFT, boxed=False, wrap=True),
+        "heading": Look(size=12, bold=True, boxed=False, wrap=True),
         "head": Look(size=9, bold=True, fill=BAND, across="center", wrap=True),
         "text": Look(wrap=True),
         "label": Look(bold=True, wrap=True),
         "soft": Look(size=9, ink=SOFT, boxed=False, wrap=True),
         "plain": Look(boxed=False, wrap=True),
+        "aside": Look(boxed=False, wrap=True, across="left"),
         "plain bold": Look(boxed=False, bold=True, wrap=True),
         "link": Look(underlined=True, wrap=True),
         "tick": Look(size=13, across="center", fill=INPUT, open=True),
@@ -146,13 +147,14 @@ def add_styles(book: Workbook, unit: Unit) -> None:
 
 
 def _alignment(look: Look) -> Alignment:
-    """Return how a look sits in its cell: words stand off the border."""
+    """Return how a look sits in its cell: words stand off its border, figures shrink."""
     across = look.across or ("left" if look.boxed else None)
     return Alignment(
         horizontal=across,
         vertical="center",
         wrap_text=look.wrap,
-        indent=1 if look.boxed and across == "left" else 0,
+        indent=1 if across == "left" else 0,
+        shrink_to_fit=across == "right",
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from reports.frames import Record
-from reports.sheets.page import Cell, Row, head_row, length, number, text, tick
+from reports.sheets.cells import Cell, Row, head_row, length, number, text, tick
 from stock.measures import BOARD_FEET_PER_M3, Unit
 
 

@@ -9,10 +9,8 @@ from reports.board_figures import Paper
 from reports.board_views import MARK_LETTERS, BoardView, fills_for, mark_words, scale_for
 from reports.breakdown import CutLine, lines_for
 from reports.frames import sheet_of
-from reports.sheets.content import Content
-from reports.sheets.page import (
+from reports.sheets.cells import (
     Cell,
-    Page,
     Row,
     head_row,
     heading_row,
@@ -21,10 +19,13 @@ from reports.sheets.page import (
     text,
     tick,
 )
+from reports.sheets.content import Content
+from reports.sheets.page import Page
 from stock.boards import Board, Mark
 
-_WIDTHS = (5.0, 9, 11, 10, 10, 10, 8, 41, 34)
-_SCALE = 95
+_WIDTHS = (5.0, 9, 10, 11, 11, 11, 8, 38, 35)
+_HEIGHTS = (17.0, 15.0, 13.5)  # points of a line of cuts; the last just holds its letters
+_GAP = 10.0  # points between boards
 
 
 def boards_page(content: Content) -> Page:
@@ -36,14 +37,12 @@ def boards_page(content: Content) -> Page:
     for cut in boards:
         board = known.get(cut.board)
         marks = board.marks if board else ()
-        rows = [
+        above = [
             heading_row(_board_title(content, cut, board), len(_WIDTHS)),
             picture_row(view.draw(cut, marks)),
-            *_table(content, cut),
             *_remarks(content, cut, board, marks),
-            Row(height=10),
         ]
-        page.names[cut.board] = page.block(rows, _head())
+        page.names[cut.board] = _add_block(page, content, cut, above)
     return page
 
 
@@ -57,15 +56,29 @@ def sheets_page(content: Content) -> Page:
         thick = f"{content.size(kind.thickness)} thick, " if kind else ""
         size = content.size(cut.length, cut.width)
         title = f"Sheet {cut.board}: {thick}{size}, {_whence(cut)}"
-        rows = [
+        above = [
             heading_row(title, len(_WIDTHS)),
             picture_row(view.draw(cut)),
-            *_table(content, cut),
             *_remarks(content, cut, None, ()),
-            Row(height=10),
         ]
-        page.names[cut.board] = page.block(rows, _head())
+        page.names[cut.board] = _add_block(page, content, cut, above)
     return page
+
+
+def _add_block(page: Page, content: Content, cut: CutBoard, above: list[Row]) -> int:
+    """Append one board, its cuts set closer if that keeps it on a page; return its row.
+
+    A board with more cuts than a page holds goes on under its name and the table's head.
+    """
+    tried = [[*above, *_table(content, cut, height)] for height in _HEIGHTS]
+    fitting = (rows for rows in tried if sum(map(page.height_of, rows)) <= page.fresh)
+    rows = next(fitting, tried[0])
+    what = "Board" if cut in content.plan.boards else "Sheet"
+    again = (heading_row(f"{what} {cut.board}, continued", len(_WIDTHS)), _head())
+    first = page.block(rows, again)
+    if page.left > _GAP:
+        page.put(Row(height=_GAP))
+    return first
 
 
 def _view(content: Content, boards: tuple[CutBoard, ...], *, stretch: int) -> BoardView:
@@ -81,7 +94,7 @@ def _view(content: Content, boards: tuple[CutBoard, ...], *, stretch: int) -> Bo
 
 def _page(content: Content, name: str, drawn: str) -> Page:
     """Return a page with the words that all drawings share."""
-    page = Page(name=name, widths=_WIDTHS, scale=_SCALE, frozen=2)
+    page = Page(name=name, widths=_WIDTHS, frozen=2)
     kerf = content.size(content.project.shop.kerf)
     page.top(
         name,
@@ -112,11 +125,11 @@ def _whence(cut: CutBoard) -> str:
     return f"to buy at {cut.where}" if cut.bought else "from the rack"
 
 
-def _table(content: Content, cut: CutBoard) -> Iterator[Row]:
-    """Yield the cutting table of a board."""
+def _table(content: Content, cut: CutBoard, height: float) -> Iterator[Row]:
+    """Yield the cutting table of a board, a line of which is `height` points high."""
     yield _head()
     for line in lines_for(cut, content.project.shop.kerf):
-        yield _cut_row(content, line)
+        yield _cut_row(content, line, height)
     if not cut.cuts:
         yield Row(cells=(text(None), text("no cut: used whole", span=8)))
 
@@ -125,20 +138,20 @@ def _head() -> Row:
     """Return the head of a cutting table."""
     return head_row(
         "", "cut", "saw", "set at", "takes off: length", "width", "pieces",
-        "which gives", "and leaves; remark", height=28.0,
+        "which gives", "remark; what is left", height=28.0,
     )  # fmt: skip
 
 
-def _cut_row(content: Content, line: CutLine) -> Row:
+def _cut_row(content: Content, line: CutLine, height: float) -> Row:
     """Return one line of the cutting table."""
     unit = content.unit
     order = str(line.first) if line.first == line.last else f"{line.first} to {line.last}"
     number: str | int = line.first if line.first == line.last else order
-    remarks = [f"leaves {line.leaves}"] if line.leaves else []
-    if line.after_planing:
-        remarks.append("AFTER PLANING")
+    remarks = ["AFTER PLANING"] if line.after_planing else []
     if line.count > 1:
-        remarks.append(f"equal rips, last at {content.size(line.last_at)}")
+        remarks.append(f"equal {line.kind}s, last at {content.size(line.last_at)}")
+    if line.leaves:
+        remarks.append(f"leaves {line.leaves}")
     return Row(
         cells=(
             tick(),
@@ -151,7 +164,7 @@ def _cut_row(content: Content, line: CutLine) -> Row:
             text(line.gives),
             text("; ".join(remarks) or None, "note" if line.after_planing else "text"),
         ),
-        height=17.0,
+        height=height,
         is_ticked=True,
     )
 

@@ -6,16 +6,9 @@ from fractions import Fraction
 
 from reports.frames import Record, records
 from reports.sheets.board_rows import board_cells, board_head
+from reports.sheets.cells import HEAD, HEADING, ROW, TICK_ROW, Cell, head_row, text, tick
 from reports.sheets.content import Content, amount
-from reports.sheets.page import (
-    HEAD,
-    TICK_ROW,
-    Cell,
-    Page,
-    head_row,
-    text,
-    tick,
-)
+from reports.sheets.page import LEAST, Page
 from reports.sheets.rack import add_rack
 from reports.sheets.sums import (
     Sums,
@@ -30,6 +23,7 @@ from stock.measures import BOARD_FEET_PER_M3, Unit
 from stock.yards import Yard
 
 SPARE_ROWS = 3
+_SUMS = HEAD + SPARE_ROWS * TICK_ROW + 5 * ROW  # points below the boards of a yard
 
 _INCH_WIDTHS = (5.0, 14, 16, 8, 10, 9, 8, 10, 10, 9, 10, 10, 9, 10)
 _MM_WIDTHS = (5.0, 13, 13, 8, 10, 9, 7, 10, 9, 8, 8, 10, 10, 8, 10)
@@ -57,6 +51,7 @@ def buy_page(content: Content) -> Page:
     _add_wood_total(page, content, yards)
     add_rack(page, content)
     add_supplies(page, content, columns_for(content.unit).pay)
+    page.press()
     return page
 
 
@@ -69,19 +64,25 @@ def _yards(content: Content) -> list[Yard]:
 
 
 def _add_yard(page: Page, content: Content, yard: Yard) -> None:
-    """Append one yard: terms, boards, spare rows, sums."""
-    page.heading(yard.name)
-    terms = _add_terms(page, yard)
-    page.put(board_head(content.unit, "price", "wood", "charges", "to pay"))
+    """Append one yard: terms, boards, spare rows, sums; on one page if it has room."""
     rows = [
         row
         for row in records(content.frames.boards)
         if row["bought"] and row["where"] == yard.name
     ]
+    head = board_head(content.unit, "price", "wood", "charges", "to pay")
+    above = HEADING + HEAD + TICK_ROW + page.height_of(head)
+    whole = above + len(rows) * TICK_ROW + _SUMS
+    page.keep(whole if whole <= page.fresh else above + LEAST * TICK_ROW)
+    page.heading(yard.name)
+    terms = _add_terms(page, yard)
+    page.put(head)
+    page.again = (head,)
     first = len(page.rows) + 1
     for row in rows:
         _add_board(page, content, row, terms, yard)
     last = len(page.rows)
+    page.keep(_SUMS)
     spare = _add_spares(page, content, terms)
     sums = Sums(page, content.unit, terms)
     page.names[f"yard {yard.name}"] = sums.add(yard, rows, (first, last, spare))
@@ -112,7 +113,7 @@ def _add_terms(page: Page, yard: Yard) -> Terms:
 
 def _add_board(page: Page, content: Content, row: Record, terms: Terms, yard: Yard) -> None:
     """Append one board to buy, with live sums."""
-    at = len(page.rows) + 1
+    at = page.next_row(TICK_ROW)
     columns = columns_for(content.unit)
     is_sheet = row["kind"] == "sheet"
     surfaced, edges = services(row)
@@ -189,5 +190,6 @@ def _add_wood_total(page: Page, content: Content, yards: list[Yard]) -> None:
     value = amount(content.plan.totals.to_pay) or 0.0
     formula = "=" + ("+".join(cells) or "0")
     label = "to pay for wood, all yards"
+    page.keep(ROW)
     page.names["wood"] = add_amount(page, label, value, formula, "total ")
     page.add(height=8)

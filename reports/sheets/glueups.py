@@ -20,11 +20,9 @@ from reports.glueups import (
     weight_kg,
 )
 from reports.panel_views import AROUND, HIGHEST, LOWEST, end_view, face_view
-from reports.sheets.content import Content
-from reports.sheets.page import (
+from reports.sheets.cells import (
     TICK_ROW,
     Cell,
-    Page,
     Row,
     head_row,
     heading_row,
@@ -33,6 +31,8 @@ from reports.sheets.page import (
     text,
     tick,
 )
+from reports.sheets.content import Content
+from reports.sheets.page import Page
 from stock.boards import Board
 from stock.measures import Unit
 
@@ -224,8 +224,9 @@ def _all_facts(glueup: GlueUp) -> Iterator[tuple[str, str, str]]:
         return
     count = len(clamping.clamps)
     enough = count <= shop.clamps_owned
-    words = f"{count}: {clamping.by_spacing} by spacing of {content.size(clamping.spacing)}"
-    words += f" at most, {clamping.by_pressure} by pressure"
+    apart = content.size(clamping.spacing)
+    words = f"{count}: {clamping.by_spacing} to stand {apart} apart at most,"
+    words += f" {clamping.by_pressure} for the pressure"
     if not enough:
         words += f". CHECK: the shop owns {float(shop.clamps_owned):g}"
     yield "clamps", words, "text" if enough else "check"

@@ -5,72 +5,90 @@ from __future__ import annotations
 from fractions import Fraction
 
 from reports.cautions import STANDING, Caution
+from reports.sheets.cells import Cell, Row, head_row, heading_row, length, text
 from reports.sheets.content import Content
-from reports.sheets.page import Cell, Page, head_row, length, text
+from reports.sheets.page import Page
+from stock.measures import Unit
 from stock.shop import SETTINGS, Setting
 
 _WIDTHS = (11.0, 24, 103)
+_SCALE = 88  # the settings are then one page
 
 
 def notes_page(content: Content) -> Page:
     """Describe the sheet."""
-    page = Page(name="Notes", widths=_WIDTHS, frozen=2)
+    page = Page(name="Notes", widths=_WIDTHS, frozen=2, scale=_SCALE)
     page.top(
         "Notes and cautions",
         "The machine's manual, local law and codes, and a competent person come first.",
     )
     if content.cautions:
-        page.heading("What this plan gives rise to")
-        add_cautions(page, content.cautions)
-    page.heading("At every job")
-    add_cautions(page, STANDING)
+        add_cautions(page, "What this plan gives rise to", content.cautions)
+    add_cautions(page, "At every job", STANDING)
     _add_rules(page, content)
     _add_warnings(page, content)
     _add_settings(page, content)
+    page.press()
     return page
 
 
-def add_cautions(page: Page, cautions: tuple[Caution, ...]) -> None:
-    """Append cautions, a row each: word, topic, what to do."""
-    rest = len(page.widths) - 2
-    for caution in cautions:
-        style = caution.level.lower()
-        page.add(
+def add_cautions(page: Page, heading: str, cautions: tuple[Caution, ...]) -> None:
+    """Append cautions under a heading, a row each: word, topic, what to do."""
+    rows = [_caution_row(caution, len(page.widths) - 2) for caution in cautions]
+    page.table(rows, [heading_row(heading, len(page.widths))])
+
+
+def _caution_row(caution: Caution, rest: int) -> Row:
+    """Return one caution; its words take up the `rest` of the columns."""
+    style = caution.level.lower()
+    return Row(
+        cells=(
             text(caution.level, f"{style} word"),
             text(caution.topic, "label"),
             text(caution.words, span=rest),
-            height=18.0,
-        )
+        ),
+        height=18.0,
+    )
 
 
 def _add_rules(page: Page, content: Content) -> None:
     """Append the rules of cutting that the bound holds for, and the plan's notes."""
-    page.heading("How the plan was made")
     bound = content.plan.totals.bound_name
     lines = [("rule", rule) for rule in content.plan.rules]
     lines.append(("bound", f"the cost is compared with a proven lower bound: {bound}"))
     lines += [("note", note) for note in content.plan.notes]
-    for label, words in lines:
-        page.add(text(label, "note word"), text(words, span=2))
+    rows = [
+        Row(cells=(text(label, "note word"), text(words, span=2))) for label, words in lines
+    ]
+    page.table(rows, [heading_row("How the plan was made", len(_WIDTHS))])
 
 
 def _add_warnings(page: Page, content: Content) -> None:
     """Append what the reader of the project file found odd."""
     if not content.project.warnings:
         return
-    page.heading("What looked odd in the project file")
-    for fault in content.project.warnings:
-        page.add(text("CHECK", "check word"), text(str(fault), span=2))
+    rows = [
+        Row(cells=(text("CHECK", "check word"), text(str(fault), span=2)))
+        for fault in content.project.warnings
+    ]
+    page.table(rows, [heading_row("What looked odd in the project file", len(_WIDTHS))])
 
 
 def _add_settings(page: Page, content: Content) -> None:
     """Append the shop's settings in force."""
-    page.heading("Settings in force")
-    page.put(head_row("value", "setting", "meaning"))
-    for setting in SETTINGS:
-        unit = setting.unit or (content.unit.value if setting.kind == "length" else "")
-        meaning = f"{setting.meaning} ({unit})" if unit else setting.meaning
-        page.add(_value(content, setting), text(setting.name, "label"), text(meaning))
+    rows = [_setting_row(content, setting) for setting in SETTINGS]
+    head = head_row("value", "setting", "meaning")
+    page.table(rows, [heading_row("Settings in force", len(_WIDTHS)), head])
+
+
+def _setting_row(content: Content, setting: Setting) -> Row:
+    """Return one setting: value, name, meaning."""
+    unit = setting.unit or (content.unit.value if setting.kind == "length" else "")
+    if " or " in unit:  # inch and metric projects count it differently
+        unit = unit.split(" or ")[content.unit is Unit.MM]
+    meaning = f"{setting.meaning} ({unit})" if unit else setting.meaning
+    cells = (_value(content, setting), text(setting.name, "label"), text(meaning))
+    return Row(cells=cells, height=14.0)
 
 
 def _value(content: Content, setting: Setting) -> Cell:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from fractions import Fraction
 
 from reports.frames import records
+from reports.sheets.cells import TICK_ROW, Cell, head_row, length, text, tick
 from reports.sheets.content import Content, amount
-from reports.sheets.page import TICK_ROW, Cell, Page, head_row, length, text, tick
+from reports.sheets.page import Page
 
 _WIDTHS = (5.0, 20, 16, 20, 11, 13, 12, 12, 12, 17)
 
@@ -55,4 +56,5 @@ def offcuts_page(content: Content) -> Page:
         ),
         Cell(style="total text"),
     )
+    page.press()
     return page

@@ -8,19 +8,23 @@ from nesting.plan import COMPLETE
 from reports.cautions import CHECK, NOTE, STOP, Caution
 from reports.frames import Record, records
 from reports.from_offcuts import not_from_offcuts
-from reports.sheets.content import Content, amount
-from reports.sheets.notes import add_cautions
-from reports.sheets.page import (
+from reports.sheets.cells import (
+    HEADING,
+    ROW,
     TICK_ROW,
     TICKED_BOX,
     Cell,
-    Page,
+    Row,
     Value,
     head_row,
+    heading_row,
     number,
     text,
     tick,
 )
+from reports.sheets.content import Content, amount
+from reports.sheets.notes import add_cautions
+from reports.sheets.page import Page
 from reports.sheets.sums import columns_for
 from stock.measures import BOARD_FEET_PER_M3, Unit
 
@@ -37,6 +41,7 @@ def overview_page(content: Content, buy: Page, pages: tuple[Page, ...]) -> Page:
     _add_buying(page, content, buy)
     _add_cost(page, content, buy)
     _add_work(page, content, (buy, *pages))
+    page.press()
     return page
 
 
@@ -70,14 +75,14 @@ def _add_cautions(page: Page, content: Content) -> None:
         )
         urgent += (Caution(CHECK, "Project file", words),)
     if urgent:
-        page.heading("Mind first")
-        add_cautions(page, urgent[:_SHOWN])
+        add_cautions(page, "Mind first", urgent[:_SHOWN])
     if len(urgent) > _SHOWN:
         page.paragraph(f"and {len(urgent) - _SHOWN} more on the sheet Notes")
 
 
 def _add_buying(page: Page, content: Content, buy: Page) -> None:
     """Append where the wood comes from, a row per place."""
+    page.keep(HEADING + ROW + 3 * TICK_ROW)
     page.heading("What to buy")
     measures = ("board feet", "m3") if content.unit is Unit.MM else (("board feet", 2),)
     page.put(head_row("", "where", "boards, sheets", *measures, "to pay", "list"))
@@ -96,7 +101,8 @@ def _add_buying(page: Page, content: Content, buy: Page) -> None:
         page.add(
             tick(),
             text("supplies (glue, hardware, finish)", "label"),
-            *(Cell(style="text"),) * 3,
+            Cell(style="count"),
+            *((text(None),) * 2 if content.unit is Unit.MM else (text(None, span=2),)),
             Cell(
                 value=buy.last_value(at), style="money",
                 formula=f"=Buy!{columns_for(content.unit).pay}{at}",
@@ -136,6 +142,7 @@ def _add_cost(page: Page, content: Content, buy: Page) -> None:
     """Append what the plan costs, and how good it is known to be."""
     totals = content.plan.totals
     by_feet = content.project.tariff.by_feet
+    page.keep(HEADING + 9 * ROW)
     page.heading(
         "What it costs" + (" (counted in board feet, not money)" if by_feet else "")
     )
@@ -153,7 +160,7 @@ def _add_cost(page: Page, content: Content, buy: Page) -> None:
     for at, (label, money) in enumerate(lines):
         remark = remarks[at] if at < len(remarks) else None
         page.add(
-            text(label, span=2), number(amount(money), "money"), text(remark, "plain", 4)
+            text(label, span=2), number(amount(money), "money"), text(remark, "aside", 4)
         )
     last = len(page.rows)
     page.names["cost"] = page.add(
@@ -216,8 +223,10 @@ def _wood(content: Content, feet: Fraction) -> str:
 
 def _add_work(page: Page, content: Content, pages: tuple[Page, ...]) -> None:
     """Append the order of work, each step with a link and what is ticked off there."""
-    page.heading("Order of work")
-    page.put(head_row("", "step", "sheet", "ticked there", "of", ("how", 2)))
+    rows = [
+        heading_row("Order of work", len(_WIDTHS)),
+        head_row("", "step", "sheet", "ticked there", "of", ("how", 2)),
+    ]
     there = {one.name: one for one in pages}
     ganged = any(cut.gangs for cut in content.plan.boards)
     for name, step, how in _steps(ganged=ganged):
@@ -226,26 +235,29 @@ def _add_work(page: Page, content: Content, pages: tuple[Page, ...]) -> None:
         boxes = [at for at, row in enumerate(there[name].rows, 1) if row.is_ticked]
         if name in {"Boards", "Sheets", "Glue-ups", "Offcuts"} and not boxes:
             continue
-        _add_step(page, there[name], boxes, (step, how))
+        rows.append(_step_row(there[name], boxes, (step, how)))
+    page.block(rows)
 
 
-def _add_step(page: Page, there: Page, boxes: list[int], words: tuple[str, str]) -> None:
-    """Append one step of the work."""
+def _step_row(there: Page, boxes: list[int], words: tuple[str, str]) -> Row:
+    """Return one step of the work."""
     step, how = words
     done = Cell(style="count")
     if boxes:
         area = f"'{there.name}'!$A${boxes[0]}:$A${boxes[-1]}"
         formula = f'=COUNTIF({area},"{TICKED_BOX}")'
         done = Cell(value=0, style="count", formula=formula)
-    page.add(
-        tick(),
-        text(step, "label"),
-        Cell(value=there.name, style="link", link=f"'{there.name}'!A1"),
-        done,
-        Cell(value=len(boxes) or None, style="count"),
-        text(how, span=2),
+    return Row(
+        cells=(
+            tick(),
+            text(step, "label"),
+            Cell(value=there.name, style="link", link=f"'{there.name}'!A1"),
+            done,
+            Cell(value=len(boxes) or None, style="count"),
+            text(how, span=2),
+        ),
         height=TICK_ROW,
-        ticked=True,
+        is_ticked=True,
     )
 
 

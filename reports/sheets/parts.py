@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from itertools import groupby
+
 from reports.frames import Record, records
 from reports.from_offcuts import not_from_offcuts
+from reports.sheets.cells import Cell, Row, head_row, length, text
 from reports.sheets.content import Content
-from reports.sheets.page import Cell, Page, Row, head_row, length, text
+from reports.sheets.page import Page
 
-_WIDTHS = (15.0, 6, 9, 8, 8, 12, 15, 12, 8, 8, 9, 8, 20)
+_WIDTHS = (14.0, 5, 9, 8, 8, 12, 15, 10, 9, 8, 9, 8, 23)
 
 
 def parts_page(content: Content) -> Page:
@@ -33,11 +36,8 @@ def parts_page(content: Content) -> Page:
             row["layer"], row["stave"],
         ),
     )  # fmt: skip
-    last = None
-    for row in rows:
-        copy = (row["part"], row["copy"])
-        page.put(_row(content, row, is_first=copy != last))
-        last = copy
+    for _, pieces in groupby(rows, key=lambda row: (row["part"], row["copy"])):
+        page.block([_row(content, row, is_first=not at) for at, row in enumerate(pieces)])
     for row in records(content.frames.short):
         words = f"SHORT: {row['copies']} not made. {row['why']}"
         page.add(text(row["part"], "check"), text(words, "check", span=len(_WIDTHS) - 1))
@@ -45,6 +45,7 @@ def parts_page(content: Content) -> Page:
     for (name, why), count in left_out.items():
         words = f"NOT MADE: {count}, wanted from offcuts only. {why}"
         page.add(text(name, "note"), text(words, "note", span=len(_WIDTHS) - 1))
+    page.press()
     return page
 
 

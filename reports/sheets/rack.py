@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from reports.frames import records
 from reports.sheets.board_rows import board_cells, board_head
+from reports.sheets.cells import TICK_ROW, Row, heading_row, text
 from reports.sheets.content import Content
-from reports.sheets.page import TICK_ROW, Page, text
+from reports.sheets.page import Page
 
 
 def add_rack(page: Page, content: Content) -> None:
@@ -14,9 +15,17 @@ def add_rack(page: Page, content: Content) -> None:
     if not rows:
         return
     notes = {board.name: board.note for board in content.project.boards}
-    page.heading("Fetch from the rack")
-    page.put(board_head(content.unit, ("note", 4)))
-    for row in rows:
-        note = text(notes.get(row["board"]) or None, span=4)
-        page.add(*board_cells(row, content.unit), note, height=TICK_ROW, ticked=True)
+    head = board_head(content.unit, ("note", 4))
+    listed = [
+        Row(
+            cells=(
+                *board_cells(row, content.unit),
+                text(notes.get(row["board"]) or None, span=4),
+            ),
+            height=TICK_ROW,
+            is_ticked=True,
+        )
+        for row in rows
+    ]
+    page.table(listed, [heading_row("Fetch from the rack", len(page.widths)), head])
     page.add(height=8)

@@ -8,7 +8,8 @@ from decimal import Decimal
 from fractions import Fraction
 
 from reports.frames import Record
-from reports.sheets.page import TICKED_BOX, Cell, Page, text
+from reports.sheets.cells import TICKED_BOX, Cell, text
+from reports.sheets.page import Page
 from stock.measures import BOARD_FEET_PER_M3, Unit
 from stock.yards import Yard
 

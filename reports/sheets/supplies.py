@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from reports.sheets.cells import HEADING, ROW, TICK_ROW, Cell, head_row, number, text, tick
 from reports.sheets.content import Content
-from reports.sheets.page import TICK_ROW, Cell, Page, head_row, number, text, tick
+from reports.sheets.page import LEAST, Page
 from reports.supplies import Need, needs_for
 
 
@@ -15,11 +16,14 @@ def add_supplies(page: Page, content: Content, money: str) -> None:
     if not needs:
         return
     rest = len(page.widths) - 8
+    head = head_row(
+        "", "item", "quantity", "unit", "pack", "packs", "price", ("whence", rest), "to pay"
+    )
+    whole = HEADING + 2 * ROW + len(needs) * TICK_ROW
+    page.keep(whole if whole <= page.fresh else HEADING + ROW + LEAST * TICK_ROW)
     page.heading("Supplies (not part of the cost of wood)")
-    page.put(
-        head_row("", "item", "quantity", "unit", "pack", "packs", "price",
-                 ("whence", rest), "to pay")
-    )  # fmt: skip
+    page.put(head)
+    page.again = (head,)
     first = len(page.rows) + 1
     for need in needs:
         _add_need(page, need, rest)
@@ -35,7 +39,7 @@ def add_supplies(page: Page, content: Content, money: str) -> None:
 
 def _add_need(page: Page, need: Need, rest: int) -> None:
     """Append one supply."""
-    at = len(page.rows) + 1
+    at = page.next_row(TICK_ROW)
     supply = need.supply
     quantity = None if need.quantity is None else float(need.quantity)
     packs = Cell(style="count")

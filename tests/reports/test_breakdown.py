@@ -1,4 +1,4 @@
-"""How a board comes apart: each cut on its own piece of wood, equal rips together."""
+"""How a board comes apart: each cut on its own piece of wood, equal cuts together."""
 
 from __future__ import annotations
 
@@ -46,8 +46,27 @@ def test_what_is_left_is_named_only_when_nothing_more_is_cut_from_it():
 
 def test_cuts_after_planing_say_so():
     lines = lines_for(bench_plan().boards[1], KERF)
-    assert [line.first for line in lines if line.after_planing] == [4, 5, 6]
-    assert lines[-1].leaves == "Leg 4"
+    (line,) = (line for line in lines if line.after_planing)
+    # four legs of 11 in from one length: equal crosscuts at 12, 23 1/8 and 34 1/4 in
+    assert (line.first, line.last, line.count, line.length) == (4, 6, 3, 704)
+    assert (line.at, line.last_at) == (768, 2192)
+    assert (line.gives, line.leaves) == ("Leg 1, Leg 2, Leg 3", "Leg 4")
+
+
+def test_equal_crosscuts_that_free_sections_stay_apart():
+    """Two sections of 8 in, each of two staves: which is in which is told."""
+    board = bench_plan().boards[0]
+    pieces = tuple(
+        replace(board.pieces[0], name=f"P{n}", x=64 + 520 * (n // 2), y=336 * (n % 2),
+                length=512)
+        for n in range(4)
+    )  # fmt: skip
+    cuts = tuple(
+        replace(board.cuts[0], order=order, at=at)
+        for order, at in enumerate((56, 576, 1096), 1)
+    )
+    lines = lines_for(replace(board, pieces=pieces, cuts=cuts, offcuts=()), KERF)
+    assert [line.gives for line in lines] == ["waste", "P0, P1", "P2, P3"]
 
 
 def test_a_board_without_pieces_needs_nothing():

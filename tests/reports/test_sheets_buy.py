@@ -12,8 +12,9 @@ from nesting.plan import Plan
 from nesting.project import Project
 from reports.glueups import glue_ml
 from reports.sheets.buy import SPARE_ROWS, buy_page
+from reports.sheets.cells import Cell, Row
 from reports.sheets.content import Content, content_for
-from reports.sheets.page import Cell, Page, Row
+from reports.sheets.page import Page
 from reports.supplies import glue_for, needs_for, surface_of
 from stock.measures import BOARD_FEET_PER_M3, Unit
 from stock.yards import Yard

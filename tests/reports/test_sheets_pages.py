@@ -10,15 +10,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nesting.plan import Plan
+from nesting.plan import Cut, Plan
 from nesting.project import Project
 from reports.sheets.boards import boards_page, sheets_page
+from reports.sheets.cells import Row, text
 from reports.sheets.content import Content, content_for
 from reports.sheets.glueups import glueups_page, match_words
 from reports.sheets.notes import notes_page
 from reports.sheets.offcuts import offcuts_page
 from reports.sheets.overview import bound_words
-from reports.sheets.page import Page, Row, lines_of, text
+from reports.sheets.page import Page
 from reports.sheets.parts import parts_page
 from reports.styles import looks_for
 from reports.workbook import pages_for
@@ -74,27 +75,53 @@ def test_a_block_higher_than_a_page_goes_on_under_its_head():
     page = Page(name="x", widths=(50.0,), scale=95, frozen=0)
     head = Row(cells=(text("head"),))
     page.block(
-        [Row(height=30, is_ticked=True, cells=(text("cut"),)) for _ in range(40)], head
+        [Row(height=30, is_ticked=True, cells=(text("cut"),)) for _ in range(40)], [head]
     )
     assert page.breaks
     for at in page.breaks:
         assert page.rows[at].cells == head.cells
 
 
-def test_texts_wrap_at_words():
-    assert lines_of("", 20) == 1
-    assert lines_of("short", 20) == 1
-    assert lines_of("one two three four five six", 10) == 3
-    assert lines_of("first\nsecond", 40) == 2
-    assert lines_of("x" * 200, 20) == 9  # 23 letters a line
-
-
-def test_a_few_rows_alone_are_pressed_into_the_page_before():
+def test_a_sheet_little_longer_than_a_page_is_printed_smaller_on_one():
     page = Page(name="x", widths=(10.0,))
-    page.put(Row(height=560))  # 518 points are a page
-    assert page.pages_high() == 1
-    page.put(Row(height=200))
-    assert page.pages_high() == 0
+    for _ in range(60):  # 518 points are a page in full size, so 900 take 57 percent
+        page.put(Row(height=15))
+    page.press()
+    assert (page.scale, page.breaks) == (95, [36])  # 518.4 / 0.95 = 545.7 points
+    short = Page(name="x", widths=(10.0,))
+    for _ in range(40):
+        short.put(Row(height=15))
+    short.press()
+    assert (short.scale, short.breaks) == (86, [])  # 518.4 / 600
+    assert sum(row.height for row in short.rows) <= short.room
+
+
+def test_a_table_repeats_its_head_and_ends_with_three_rows_at_least():
+    head = Row(cells=(text("head"),), height=20)
+    for count in range(1, 90):
+        page = Page(name="x", widths=(50.0,))
+        page.put(Row(height=40))
+        page.table([Row(cells=(text("row"),), height=17)] * count, [head])
+        assert len(page.rows) == 1 + count + len(page.breaks) + 1
+        starts = [0, *page.breaks, len(page.rows)]
+        for start, end in itertools.pairwise(starts):
+            assert page.rows[start if start else 1].cells[0].value == "head"
+            assert end - start > min(3, count)
+
+
+def test_a_row_with_formulas_knows_its_number_on_a_new_page_too():
+    page = Page(name="x", widths=(50.0,))
+    page.again = (Row(cells=(text("head"),)),)
+    numbers = [(page.next_row(), page.add(text("row"))) for _ in range(80)]
+    assert page.breaks
+    assert all(told == put for told, put in numbers)
+    assert [page.rows[at].cells[0].value for at in page.breaks] == ["head"] * 2
+
+
+def test_a_heading_wraps_rather_than_being_cut_off():
+    page = Page(name="x", widths=(60.0,))
+    page.heading("a long name of a board from a yard with a long name " * 2)
+    assert page.rows[0].height > 2 * 15  # letters of 12 points
 
 
 def test_every_board_has_its_drawing_and_its_cuts():
@@ -102,7 +129,8 @@ def test_every_board_has_its_drawing_and_its_cuts():
     assert list(page.names) == ["Y1", "Y2", "R1"]
     assert sum(row.picture is not None for row in page.rows) == 3
     text_of_all = words(page)
-    assert text_of_all.count("AFTER PLANING") == 2
+    after = "AFTER PLANING; equal crosscuts, last at 34 1/4; leaves Leg 4"
+    assert text_of_all.count(after) == 1
     assert (
         "Stay in one length of wood until planed: Leg 1 + Leg 2 + Leg 3 + Leg 4"
         in text_of_all
@@ -110,6 +138,73 @@ def test_every_board_has_its_drawing_and_its_cuts():
     assert any(one.startswith("Marks: K knot from 60 to 62") for one in text_of_all)
     assert any("Hatched wood is waste" in one for one in text_of_all)
     assert "widths are drawn twice as large" in text_of_all[1]
+
+
+def ripped(count: int) -> Plan:
+    """The bench with board R1 ripped into waste `count` times, 1/16 in each."""
+    plan = bench_plan()
+    board = plan.boards[2]
+    cuts = tuple(
+        Cut(order=n + 1, kind="rip", at=12 * n + 4, start=0, end=board.length)
+        for n in range(count)
+    )
+    bare = replace(board, pieces=(), offcuts=(), gangs=(), cuts=cuts, width=12 * count + 99)
+    return replace(plan, boards=(bare,))
+
+
+def test_the_lines_of_a_board_are_set_closer_if_that_keeps_it_on_its_page():
+    heights = []
+    for count in range(10, 22):
+        page = boards_page(content(bench_project(), ripped(count)))
+        assert page.breaks == []
+        (height,) = {row.height for row in page.rows if row.is_ticked}
+        heights.append(height)
+    assert heights == sorted(heights, reverse=True)
+    assert (heights[0], heights[-1]) == (17, 13.5)
+
+
+def test_a_board_with_more_cuts_than_a_page_goes_on_under_its_name_and_heads():
+    page = boards_page(content(bench_project(), ripped(50)))
+    assert page.breaks
+    for at in page.breaks:
+        name, head = page.rows[at : at + 2]
+        assert name.cells[0].value == "Board R1, continued"
+        assert head.cells[1].value == "cut"
+    told = [row.cells[1].value for row in page.rows if row.is_ticked]
+    assert told == list(range(1, 51))
+
+
+def test_a_yard_with_more_boards_than_a_page_repeats_its_heads_and_sums_them_all():
+    project, plan = bench_project(), bench_plan()
+    y1 = project.board("Y1")
+    more = tuple(replace(y1, name=f"Z{n}") for n in range(60))
+    bought = tuple(
+        replace(plan.boards[0], board=board.name, pieces=(), offcuts=()) for board in more
+    )
+    crowd = content(
+        replace(project, boards=(*project.boards, *more)), replace(plan, boards=bought)
+    )
+    page = next(one for one in pages_for(crowd) if one.name == "Buy")
+    heads = [page.rows[at].cells[1].value for at in page.breaks]
+    assert heads.count("board") == len(heads) - 1  # the sums have no board above them
+    listed = [at for at, row in enumerate(page.rows, 1) if row.is_ticked][:60]
+    pay = [page.rows[at - 1].cells[-1].formula for at in listed]
+    assert all(f"L{at}+M{at}" in formula for at, formula in zip(listed, pay, strict=True))
+    total = page.rows[page.names["yard Hill yard"] - 4]
+    assert total.cells[-1].formula == f"=SUM(N{listed[0]}:N{listed[-1]})"
+
+
+@pytest.mark.parametrize(
+    ("project", "plan"),
+    [(bench_project, bench_plan), (shelf_project, shelf_plan), (block_project, block_plan)],
+)
+def test_every_printed_page_holds_its_rows(project, plan):
+    for page in pages_for(content(project(), plan())):
+        starts = [0, *page.breaks, len(page.rows)]
+        above = sum(row.height for row in page.rows[: page.frozen])
+        for start, end in itertools.pairwise(starts):
+            used = sum(row.height for row in page.rows[start:end])
+            assert used + (above if start else 0) <= page.room
 
 
 def test_positions_and_sizes_of_cuts_are_numbers():
