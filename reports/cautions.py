@@ -131,7 +131,7 @@ def _short_pieces(project: Project, plan: Plan) -> Iterator[Caution]:
         yield Caution(
             CHECK, "Short pieces",
             f"{named(alone)}: shorter than {size}. Mill a longer piece and cut to length"
-            " afterwards, or think of another way than the jointer and planer; push block.",
+            " afterwards, or find another way than jointer and planer; use push blocks.",
         )  # fmt: skip
     if ganged:
         yield Caution(
@@ -210,7 +210,8 @@ def _wide_panels(project: Project, plan: Plan) -> Iterator[Caution]:
         yield Caution(
             CHECK, "Wide panels",
             f"{named(names)}: wider than the planer ({_words(planer, project.unit)}). Glue"
-            " up in halves that fit and join them last, or flatten by hand or drum.",
+            " up in halves that fit and join them last, or flatten by hand or on a drum"
+            " sander.",
         )  # fmt: skip
 
 

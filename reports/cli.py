@@ -251,7 +251,7 @@ def plan(
 def verify(project: Path, plan_file: Path) -> int:
     """Check a plan file against its project, whoever made it.
 
-    Leaves with 0 if the plan keeps every rule, with 1 if not; each broken rule is a
+    The exit code is 0 if the plan keeps every rule, 1 if not; each broken rule is a
     line.
     """
     content = read_project(project)
@@ -323,3 +323,7 @@ def _give_up() -> NoReturn:
     click.echo("given up", err=True)
     sys.stderr.flush()
     os._exit(GIVEN_UP)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -98,8 +98,8 @@ def _page(content: Content, name: str, drawn: str) -> Page:
     kerf = content.size(content.project.shop.kerf)
     page.top(
         name,
-        f"Lengths in {content.unit_name}; {drawn}. A cut stands at the near side of the"
-        f" saw (kerf {kerf}): crosscuts from the butt end, rips from the lower edge.",
+        f"Lengths in {content.unit_name}; {drawn}. Cuts are measured to the near side"
+        f" of the kerf ({kerf}): crosscuts from the butt end, rips from the lower edge.",
     )
     return page
 

@@ -58,8 +58,9 @@ def glueups_page(content: Content) -> Page:
     page = Page(name="Glue-ups", widths=_WIDTHS, scale=_SCALE, frozen=2)
     page.top(
         "Glue-ups",
-        f"Lengths in {content.unit_name}. Stave 1 at the top of the drawing. The label of"
-        " the glue comes before these figures. Cauls and a straightedge keep a panel flat.",
+        f"Lengths in {content.unit_name}. Stave 1 is at the top of the drawing. What the"
+        " glue's label says goes before these figures. Cauls and a straightedge keep a"
+        " panel flat.",
     )
     for panel in content.plan.panels:
         glueup = _glueup(content, panel)
@@ -255,7 +256,7 @@ def _pressure_words(clamping: Clamping, unit: Unit) -> str:
     """Return the pressure on a joint in the project's system."""
     psi = clamping.pressure
     figure = f"{psi} psi" if unit is Unit.INCH else f"{psi * MPA_PER_PSI:.1f} MPa"
-    return f"{figure} by the book for this wood; fitted thin joints do with less"
+    return f"{figure} is usual for this wood; thin, well-fitted joints do with less"
 
 
 def _weight(glueup: GlueUp) -> Iterator[tuple[str, str, str]]:

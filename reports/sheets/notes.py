@@ -23,7 +23,7 @@ def notes_page(content: Content) -> Page:
         "The machine's manual, local law and codes, and a competent person come first.",
     )
     if content.cautions:
-        add_cautions(page, "What this plan gives rise to", content.cautions)
+        add_cautions(page, "In this plan", content.cautions)
     add_cautions(page, "At every job", STANDING)
     _add_rules(page, content)
     _add_warnings(page, content)

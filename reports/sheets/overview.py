@@ -179,7 +179,7 @@ def _add_cost(page: Page, content: Content, buy: Page) -> None:
             value=amount(totals.to_pay), style="total money",
             formula=f"=Buy!{columns_for(content.unit).pay}{at}",
         ),
-        text("leaves the purse at the yards, as the sheet Buy adds it up", "note", 4),
+        text("what the yards are paid, as the sheet Buy adds it up", "note", 4),
     )  # fmt: skip
 
 

@@ -17,7 +17,7 @@ def add_supplies(page: Page, content: Content, money: str) -> None:
         return
     rest = len(page.widths) - 8
     head = head_row(
-        "", "item", "quantity", "unit", "pack", "packs", "price", ("whence", rest), "to pay"
+        "", "item", "quantity", "unit", "pack", "packs", "price", ("remark", rest), "to pay"
     )
     whole = HEADING + 2 * ROW + len(needs) * TICK_ROW
     page.keep(whole if whole <= page.fresh else HEADING + ROW + LEAST * TICK_ROW)

@@ -495,3 +495,16 @@ def test_without_a_command_the_help_is_shown():
 
 def test_the_version_is_told():
     assert run("--version").stdout == f"stavewright {cli.version()}\n"
+
+
+def test_the_module_runs_as_the_program_does(tmp_path):
+    done = subprocess.run(
+        [sys.executable, "-m", "reports.cli", "check", "nowhere"],
+        cwd=tmp_path,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 2
+    assert "nowhere" in done.stderr
