@@ -160,16 +160,19 @@ def _offers_by_species(project: Project) -> dict[str, list[tuple[int, Board]]]:
     for board in (*project.boards, *(typical_board(line) for line in project.prices)):
         dressed = dressed_thickness(board, project.shop)
         found.setdefault(board.species, []).append((dressed, board))
-    for offers in found.values():
-        rough = [(gives, one) for gives, one in offers if one.surfaced == "rough"]
-        offers.sort(
-            key=lambda offer: (
-                _sawn(*offer, rough, project.shop),
-                offer[1].surfaced != "rough",
-                offer[1].thickness.nominal,
-            )
-        )
-    return found
+    return {species: _in_order(offers, project.shop) for species, offers in found.items()}
+
+
+def _in_order(offers: list[tuple[int, Board]], shop: Shop) -> list[tuple[int, Board]]:
+    """Return the wood of one species in the order of `_offers_by_species`."""
+    rough = [(gives, one) for gives, one in offers if one.surfaced == "rough"]
+
+    def key(offer: tuple[int, Board]) -> tuple[Fraction, bool, Fraction]:
+        dressed, board = offer
+        sawn = _sawn(dressed, board, rough, shop)
+        return sawn, board.surfaced != "rough", board.thickness.nominal
+
+    return sorted(offers, key=key)
 
 
 def _sawn(
