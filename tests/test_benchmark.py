@@ -361,6 +361,17 @@ def test_each_time_limit_has_its_own_medians_and_short_plans_stay_out_of_them():
     assert rows[1][4] == "-"
 
 
+def test_an_interrupted_run_shows_what_was_done(monkeypatch):
+    def interrupted(*_, **__):
+        yield outcome(1.0, Decimal(100))
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(runs, "run_size", interrupted)
+    result = run("projects", "--size", "small")
+    assert "| 100.00 |" in result.stdout
+    assert "stopped" in result.stderr
+
+
 def test_literature_lists_what_was_run_and_what_was_not(tmp_path):
     for one in (GG61, {**CHL5, "id": "other", "stages": "any", "first_cut": "any"}):
         (tmp_path / f"{one['id']}.json").write_text(json.dumps(one))

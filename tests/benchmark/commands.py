@@ -81,12 +81,18 @@ def projects(
 ) -> None:
     """Plan projects of our own making, beside two planners without a search."""
     limits = numbers(seconds)
-    found = []
-    for name in size:
-        found += runs.run_size(
-            name, seeds, limits, marks=marks, runs=tries,
-            rival_seconds=rival_seconds, say=say,
-        )  # fmt: skip
+    found: list[runs.Outcome] = []
+    try:
+        for name in size:
+            # what was done before an interruption is in the list already
+            found.extend(
+                runs.run_size(
+                    name, seeds, limits, marks=marks, runs=tries,
+                    rival_seconds=rival_seconds, say=say,
+                )
+            )  # fmt: skip
+    except KeyboardInterrupt:
+        say("stopped: what is done is shown")
     show(runs.report(found), out)
 
 

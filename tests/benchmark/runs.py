@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -107,17 +107,17 @@ def run_size(
     runs: int,
     rival_seconds: float,
     say: Say,
-) -> list[Outcome]:
+) -> Iterator[Outcome]:
     """Plan all seeds of a size within every limit; the rivals play once per seed."""
-    found = []
     for seed in range(1, seeds + 1):
         project = project_for(size, seed, marks=marks)
         say(f"{size} {seed}: planners without a search")
         rivals = rivals_of(project, runs=runs, seconds=rival_seconds)
         for limit in limits:
             say(f"{size} {seed}: {limit:g} s")
-            found.append(planned(project, limit, rivals, size=size, seed=seed))
-    return found
+            one = planned(project, limit, rivals, size=size, seed=seed)
+            say(f"{size} {seed}: cost {one.cost}, bound {one.bound}, {one.took:.1f} s")
+            yield one
 
 
 # --- the table ------------------------------------------------------------------------
