@@ -194,6 +194,13 @@ class Master:
         open bins; for chosen ones their cost, which is sunk, comes on top.
         """
         status = self.solver.Solve()
+        if status != pywraplp.Solver.OPTIMAL:  # the last basis led astray: start anew
+            afresh = pywraplp.MPSolverParameters()
+            afresh.SetIntegerParam(
+                pywraplp.MPSolverParameters.INCREMENTALITY,
+                pywraplp.MPSolverParameters.INCREMENTALITY_OFF,
+            )
+            status = self.solver.Solve(afresh)
         if status != pywraplp.Solver.OPTIMAL:
             raise ArithmeticError(f"the linear master ended with status {status}")
         duals = np.maximum(0.0, np.array([row.dual_value() for row in self.cover]))

@@ -12,7 +12,10 @@ import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from nesting.build import Builder, shaken
+from nesting.columns import Rows
 from nesting.cuttings import (
     SCALE,
     Choice,
@@ -23,7 +26,7 @@ from nesting.cuttings import (
     cutting_of,
     everything,
 )
-from nesting.patterns import Values
+from nesting.patterns import Floats, Values
 from nesting.problem import Bin, Problem, fixed_costs
 
 GREED = 1.35  # what a lack counts, over its value in the linear master
@@ -159,6 +162,19 @@ class Search:
         visited = {yard for b in state.cuttings if (yard := self.problem.bins[b].yard)}
         for cutting in builder.build(bins, state.left, visited, most):
             state.cuttings[cutting.bin] = cutting
+
+
+def lack_prices(problem: Problem, rows: Rows, values: Values) -> Floats:
+    """Return what a unit of each row of the demand counts if it lacks, in cents."""
+    prices = np.zeros(len(rows.demand))
+    for item in problem.items:
+        row = rows.first[item.index]
+        if item.is_panel:
+            prices[row] = GREED * values.net[item.index]
+            prices[row + 1] = GREED * values.stave[item.index]
+        else:
+            prices[row] = GREED * values.piece[item.index]
+    return prices
 
 
 def improve(

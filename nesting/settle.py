@@ -59,10 +59,18 @@ class Settled:
         return found
 
 
-def settle(problem: Problem, choice: Choice, seconds: float, seed: int) -> Settled:
+def settle(
+    problem: Problem,
+    choice: Choice,
+    seconds: float,
+    seed: int,
+    *,
+    all_or_none: bool = False,
+) -> Settled:
     """Give every strip its width and every piece its copy.
 
-    Panels that can't be made whole in time are left out; `Settled.made` tells.
+    Panels that can't be made whole in time are left out; `Settled.made` tells. With
+    `all_or_none` any widths that make every panel whole will do, which is faster.
     """
     bands = {cutting.bin: cutting.bands for cutting in choice.cuttings}
     slots = tuple(_slots(bands))
@@ -73,7 +81,7 @@ def settle(problem: Problem, choice: Choice, seconds: float, seed: int) -> Settl
     staves = [slot for slot in slots if problem.items[slot.item].is_panel]
     if staves:
         given = _as_given(problem, choice, staves)
-        detail = _Detail(problem, bands, staves)
+        detail = _Detail(problem, bands, staves, all_or_none=all_or_none)
         detail.hint(given, widths)
         found = detail.solve(seconds, seed)
         if len(set(_panels(found[1]))) >= len(set(_panels(given))):
@@ -150,7 +158,12 @@ class _Detail:
     """The model of strips, widths and panels; one method per rule."""
 
     def __init__(
-        self, problem: Problem, bands: Mapping[int, tuple[Band, ...]], staves: list[Slot]
+        self,
+        problem: Problem,
+        bands: Mapping[int, tuple[Band, ...]],
+        staves: list[Slot],
+        *,
+        all_or_none: bool,
     ) -> None:
         self.problem = problem
         self.bands = bands
@@ -167,7 +180,10 @@ class _Detail:
             by_item[slot.item].append(slot)
         for index, slots in by_item.items():
             self._panels(problem.items[index], slots)
-        self.model.minimize(sum(self.terms))
+        if all_or_none:
+            self.model.add_bool_and(self.whole.values())
+        else:
+            self.model.minimize(sum(self.terms))
 
     def _widths(self) -> None:
         """`width[strip]` in saw steps, for every strip that holds staves."""

@@ -1,0 +1,148 @@
+"""Which boards to buy: the cheapest set of bins that values of any kind do not rule out.
+
+For any values, exact pricing gives the best pattern value of each bin, so the bins of every
+plan satisfy, for each lot of bins that share no item with another,
+
+    values . demand + credit of kept offcuts <= sum of the values of the lot's bins
+
+These are cuts in the sense of Benders (1962). The integer program over them is solved by
+SCIP; each cut is slackened by `SLACK` of its right side, more than its tolerance, so that
+what is proven with it holds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from ortools.linear_solver import pywraplp
+
+from nesting.columns import Rows
+from nesting.patterns import Floats, Kernel
+from nesting.problem import Bin, Problem
+
+SLACK = 1e-5
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """What the bins of a lot must be worth together, at one vector of values."""
+
+    lot: int
+    need: float
+    worths: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Set:
+    """A set of bins: what it costs net of credit, and what no set goes below."""
+
+    cost: float
+    bound: float
+    bins: frozenset[int]
+
+
+class SetModel:
+    """The integer program of bins, yards and credit.
+
+    Parameters
+    ----------
+    bins
+        Bins that may be taken.
+    trips
+        Cents for visiting each yard.
+    """
+
+    def __init__(
+        self, problem: Problem, bins: Iterable[Bin], trips: dict[str, int] | None = None
+    ) -> None:
+        self.problem = problem
+        self.bins = tuple(bins)
+        self.solver = pywraplp.Solver.CreateSolver("SCIP")
+        self.solver.SetSolverSpecificParametersAsString("misc/catchctrlc = FALSE")
+        self.inf = self.solver.infinity()
+        objective = self.solver.Objective()
+        objective.SetMinimization()
+        self.take = {one.index: self.solver.BoolVar("") for one in self.bins}
+        for one in self.bins:
+            objective.SetCoefficient(self.take[one.index], float(one.cost))
+        for yard, cost in (problem.trips if trips is None else trips).items():
+            visit = self.solver.BoolVar("")
+            objective.SetCoefficient(visit, float(cost))
+            for one in self.bins:
+                if one.yard == yard:
+                    row = self.solver.Constraint(-self.inf, 0.0)
+                    row.SetCoefficient(self.take[one.index], 1.0)
+                    row.SetCoefficient(visit, -1.0)
+        self.credits: dict[int, pywraplp.Variable] = {}
+        self.most_credit = sum(one.cost for one in self.bins)
+
+    def add(self, cut: Cut, times: float = 1.0) -> None:
+        """Add a cut; `times` asks for so many times the demand."""
+        if cut.need <= 0:
+            return
+        credit = self.credits.get(cut.lot)
+        if credit is None:
+            credit = self.solver.NumVar(0.0, float(self.most_credit), "")
+            self.credits[cut.lot] = credit
+            self.solver.Objective().SetCoefficient(credit, -1.0)
+        row = self.solver.Constraint(times - SLACK, self.inf)
+        row.SetCoefficient(credit, -1.0 / cut.need)
+        for one in self.bins:
+            worth = float(cut.worths[one.index])
+            if worth > 0:
+                row.SetCoefficient(self.take[one.index], worth / cut.need)
+
+    def bar(self, bins: frozenset[int]) -> None:
+        """Ask for a bin that is not among these."""
+        row = self.solver.Constraint(1.0, self.inf)
+        for one in self.bins:
+            if one.index not in bins:
+                row.SetCoefficient(self.take[one.index], 1.0)
+
+    def solve(self, seconds: float) -> Set | None:
+        """Return the cheapest set found; None if there is none, or no time for one."""
+        self.solver.SetTimeLimit(max(1, int(1000 * seconds)))
+        status = self.solver.Solve()
+        if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
+            return None
+        objective = self.solver.Objective()
+        chosen = frozenset(
+            b for b, take in self.take.items() if take.solution_value() > 0.5
+        )
+        return Set(objective.Value(), min(objective.BestBound(), objective.Value()), chosen)
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """Bins that share no item with other bins: the rows of their items, and the bins."""
+
+    rows: tuple[int, ...]
+    bins: frozenset[int]
+
+
+def lots_for(problem: Problem, kernels: Sequence[Kernel], rows: Rows) -> tuple[Lot, ...]:
+    """Return the lot of each kernel."""
+    found = []
+    for kernel in kernels:
+        items = frozenset[int]().union(*(one.wanted for one in kernel.bins))
+        held: list[int] = []
+        for i in sorted(items):
+            first = rows.first[i]
+            held += [first, first + 1] if problem.items[i].is_panel else [first]
+        found.append(Lot(tuple(held), frozenset(one.index for one in kernel.bins)))
+    return tuple(found)
+
+
+def cuts_for(
+    lots: Sequence[Lot], demand: Floats, duals: Floats, worths: Floats
+) -> list[Cut]:
+    """Return one cut per lot: duals of its rows, and its bins' best pattern values."""
+    found = []
+    for number, lot in enumerate(lots):
+        rows, bins = list(lot.rows), sorted(lot.bins)
+        own = np.zeros(len(worths))
+        own[bins] = worths[bins]
+        found.append(Cut(number, float(duals[rows] @ demand[rows]), own))
+    return found
