@@ -24,7 +24,7 @@ Piece = tuple[int, int, bool]
 MOST_IN_STRIP = 6
 NO_LIMIT = 10**9
 TRIES = 4
-MOST_LOOKS = 40_000
+MOST_LOOKS = 20_000
 SLOPES = 5  # how finely a bound tells apart what more width is worth
 
 

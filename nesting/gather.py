@@ -13,17 +13,29 @@ from dataclasses import dataclass, field, replace
 
 from nesting.assemble import Model, cuttings_of
 from nesting.columns import Rows
-from nesting.cuttings import Choice, Cutting, Give, choice_of, cutting_of, everything
+from nesting.cuttings import (
+    Choice,
+    Cutting,
+    Give,
+    Left,
+    choice_of,
+    cutting_of,
+    everything,
+    scope_of,
+    unit_for,
+)
 from nesting.patterns import Floats, Strip
 from nesting.problem import Problem
-from nesting.reach import Reach
+from nesting.reach import FULL, Reach
 from nesting.sets import Lot, SetModel, cuts_for
 from nesting.settle import Settled, settle
 
 MOST_BOARDS = 10
 MOST_WINDOWS = 60
-LOSS = 1.5
-MOST_CONTENTS = 300
+LOSS = 1.5  # what a section may lose at least, in thousandths of the demand
+SECTIONS = 3  # about so many a board
+MOST_CONTENTS = 150
+SMALL = 0.08
 
 
 @dataclass(slots=True)
@@ -55,17 +67,18 @@ class Gatherer:
         if bins is None or len(bins) > MOST_BOARDS:
             return None
         self.tried.append(bins)
-        reach = Reach(
-            self.problem, [self.problem.bins[index] for index in sorted(bins)], self.rows
-        )
+        chosen = [self.problem.bins[index] for index in sorted(bins)]
+        reach = Reach(self.problem, chosen, large_rows(self.problem, self.rows))
         if len(reach.windows) > MOST_WINDOWS:
             return None
         reach.solve(self.prices, self.stop)
+        spare = FULL * max(0.0, reach.times - 1.0) / (SECTIONS * len(chosen))
+        loss = max(LOSS, 2.0 * spare)
         lists = []
         for number in range(len(reach.windows)):
             if self.stop():
                 return None
-            lists.append(reach.contents(number, LOSS, MOST_CONTENTS))
+            lists.append(reach.contents(number, loss, MOST_CONTENTS))
         pick = Model(reach, lists, self.prices).solve(seconds)
         if pick is None:
             return None
@@ -89,22 +102,70 @@ class Gatherer:
         return None if found is None else found.bins
 
 
+def large_rows(problem: Problem, rows: Rows) -> Rows:
+    """Return the demand without the smallest pieces, `SMALL` of the area in all.
+
+    Small pieces find room in what the others leave; with them there would be too many
+    ways to fill a section.
+    """
+    demand = rows.demand.copy()
+    spare = SMALL * sum(item.area * item.units for item in problem.items)
+    for item in sorted(problem.items, key=lambda item: item.area):
+        spare -= item.area * item.units
+        if spare < 0:
+            break
+        first = rows.first[item.index]
+        demand[first : first + 1 + item.is_panel] = 0.0
+    for item in problem.items:  # widths are traded in whole steps: that takes some room
+        if item.is_panel and demand[rows.first[item.index]]:
+            demand[rows.first[item.index]] += 2 * problem.step * item.units
+    return replace(rows, demand=demand)
+
+
 def _whole(problem: Problem, cuttings: Sequence[Cutting]) -> Choice:
-    """Return cuttings as a choice, with widths that make every panel whole if any do."""
+    """Return cuttings as a choice, with widths that make as many panels whole as may be.
+
+    Staves that no whole panel uses go to the panels that are not whole.
+    """
     rough = _choice(problem, cuttings)
     if rough.is_complete:
         return rough
-    settled = settle(problem, rough, 1.0, 1, all_or_none=True)
-    again = _choice(problem, [_as_settled(problem, one, settled) for one in cuttings])
-    return min(rough, again, key=lambda choice: choice.cost)
+    settled = settle(problem, rough, 1.5, 1)
+    again = [_as_settled(problem, one, settled) for one in cuttings]
+    left = _left_by(problem, again)
+    given = [_given(problem, one, left) for one in again]
+    return min(rough, _choice(problem, given), key=lambda choice: choice.cost)
 
 
-def _choice(problem: Problem, cuttings: Sequence[Cutting]) -> Choice:
+def _given(problem: Problem, cutting: Cutting, left: Left) -> Cutting:
+    """Return a cutting whose surplus staves are given to panels that want them."""
+    one = problem.bins[cutting.bin]
+    cuts = []
+    for cut in cutting.cuts:
+        gives = []
+        for give in cut.gives:
+            item, unit = problem.items[give.item], give.unit
+            if unit < 0:
+                scope = scope_of(item, one)
+                unit = unit_for(item, left.panels[item.index], scope)
+                if unit >= 0:
+                    left.give(item, unit, give.net, scope)
+            gives.append(replace(give, unit=unit))
+        cuts.append(replace(cut, gives=tuple(gives)))
+    return replace(cutting, cuts=tuple(cuts))
+
+
+def _left_by(problem: Problem, cuttings: Sequence[Cutting]) -> Left:
+    """Return what is still wanted after these cuttings."""
     left = everything(problem)
     for cutting in cuttings:
         for cut in cutting.cuts:
             left.use(problem, problem.bins[cutting.bin], cut)
-    return choice_of(problem, cuttings, left)
+    return left
+
+
+def _choice(problem: Problem, cuttings: Sequence[Cutting]) -> Choice:
+    return choice_of(problem, cuttings, _left_by(problem, cuttings))
 
 
 def _as_settled(problem: Problem, cutting: Cutting, settled: Settled) -> Cutting:

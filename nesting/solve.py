@@ -220,8 +220,10 @@ class _Run:
                 break
             if gathered.is_complete:
                 self._keep(gathered, "gathering")
+            search.open = gatherer.tried[-1]
             search.restart(gathered)
             self._improve(search, min(0.88, self._share() + 0.1))
+            search.open = None
         search.restart(search.best)
 
     def _share(self) -> float:
