@@ -163,6 +163,10 @@ class Model:
         self.solver.Objective().SetCoefficient(lack, max(0.01, price))
         self.lacks.append(lack)
 
+    def interrupt(self) -> None:
+        """Let `solve`, which may run in another thread, return soon."""
+        self.solver.InterruptSolve()
+
     def solve(self, seconds: float) -> Pick | None:
         """Return the sections picked, or None if there was no time for any."""
         self.solver.SetTimeLimit(max(1, int(1000 * seconds)))

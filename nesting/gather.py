@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
-from nesting.assemble import Model, cuttings_of
+from nesting.assemble import Model, Pick, cuttings_of
 from nesting.columns import Rows
 from nesting.cuttings import (
     Choice,
@@ -58,8 +58,8 @@ class Gatherer:
     stop: Callable[[], bool]
     tried: list[frozenset[int]] = field(default_factory=list)
 
-    def gather(self, times: float, seconds: float) -> Choice | None:
-        """Return a choice from the cheapest set that holds `times` the demand.
+    def prepare(self, times: float) -> Model | None:
+        """Return the program that cuts the cheapest set that holds `times` the demand.
 
         None if there is no new set, if it is too large, or if there was no time.
         """
@@ -79,9 +79,10 @@ class Gatherer:
             if self.stop():
                 return None
             lists.append(reach.contents(number, loss, MOST_CONTENTS))
-        pick = Model(reach, lists, self.prices).solve(seconds)
-        if pick is None:
-            return None
+        return Model(reach, lists, self.prices)
+
+    def choice(self, pick: Pick) -> Choice:
+        """Return picked sections as a choice; it may lack something."""
         left = everything(self.problem)
         return _whole(self.problem, cuttings_of(self.problem, pick, left))
 

@@ -51,6 +51,8 @@ class Search:
         Per bin, what its best pattern is worth per cost.
     open
         Bins that may be used at all; None for every one.
+    promising
+        Where searches within a set of bins were left: cost, state and bins.
     """
 
     problem: Problem
@@ -60,6 +62,7 @@ class Search:
     best: Choice
     open: frozenset[int] | None = None
     now: State = field(init=False)
+    promising: list[tuple[float, State, frozenset[int]]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         """Start from the best plan known."""
@@ -76,6 +79,27 @@ class Search:
                     left.use(self.problem, self.problem.bins[cutting.bin], cut)
         self.now = State(cuttings, left)
         self.now.cost = self.cost(self.now)
+
+    def enter(self, choice: Choice, bins: frozenset[int]) -> None:
+        """Search within a set of bins only, from a choice of theirs."""
+        self.open = bins
+        self.restart(choice)
+
+    def leave(self) -> None:
+        """Search among all bins again, from the best plan known or what promises more."""
+        if self.open is not None and not self.now.left.is_done:
+            self.promising.append((self.now.cost, self.now, self.open))
+        self.open = None
+        self.restart(self.best)
+
+    def resume(self) -> None:
+        """Go on within the set that lacked least of all, if that may still pay."""
+        if not self.promising:
+            return
+        number = min(range(len(self.promising)), key=lambda n: self.promising[n][0])
+        cost, state, bins = self.promising.pop(number)
+        if cost < self.best.cost / SCALE:
+            self.open, self.now = bins, state
 
     def cost(self, state: State) -> float:
         """Return a state's cost in cents, lacks counted at their price."""

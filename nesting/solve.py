@@ -6,12 +6,14 @@ import math
 import random
 import time
 from collections.abc import Callable, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import cycle
 
 import numpy as np
 
+from nesting.assemble import Pick
 from nesting.build import build_once, cheapness, raised
 from nesting.columns import Relaxation, kernels_for, known_column, relax, rows_for
 from nesting.cuttings import SCALE, Choice
@@ -34,6 +36,7 @@ from stock.errors import Fault, InputError, VerificationError
 # How many times the demand a set of boards should hold in fractions to hold it in whole
 # pieces: 3 to 6 % more, by trials on random projects.
 TIMES = (1.045, 1.03, 1.06, 1.035, 1.05, 1.08)
+SET_SHARE = 0.13  # of the time limit, for cutting one set
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +164,7 @@ class _Run:
         self._improve(search, self._share() + 0.1)
         if relaxed.feasible and not self._late(0.8) and not self._close_enough():
             self._gather(problem, kernels, relaxed, search)
+        search.resume()
         self._improve(search, 0.88)
         settled = self._settle(problem)
         return self._lay_out(problem, settled, self._proven(problem, kernels, settled))
@@ -177,12 +181,21 @@ class _Run:
             self._keep(built, "building")
             urged = raised(urged, built)
 
-    def _improve(self, search: Search, until: float) -> None:
-        """Search on until a share of the time is gone."""
+    def _improve(
+        self, search: Search, until: float, until_done: Future[Pick | None] | None = None
+    ) -> None:
+        """Search on until a share of the time is gone, or something else is done."""
         begun, end = self._elapsed(), until * self.params.seconds
+        if until_done is not None:
+            end = min(end, begun + SET_SHARE * self.params.seconds)
+
+        def stop() -> bool:
+            done = until_done is not None and until_done.done()
+            return done or self._late(until) or self._close_enough()
+
         improve(
             search,
-            stop=lambda: self._late(until) or self._close_enough(),
+            stop=stop,
             progress=lambda: min(1.0, (self._elapsed() - begun) / max(0.01, end - begun)),
             on_better=lambda choice: self._keep(choice, "improving"),
         )
@@ -212,19 +225,29 @@ class _Run:
             lack_prices(problem, relaxed.rows, relaxed.values),
             stop=lambda: self._late(0.8) or self._close_enough(),
         )
-        for times in cycle(TIMES):
-            if self._late(0.75) or self._close_enough():
-                break
-            gathered = gatherer.gather(times, 0.15 * seconds)
-            if gathered is None:
-                break
-            if gathered.is_complete:
-                self._keep(gathered, "gathering")
-            search.open = gatherer.tried[-1]
-            search.restart(gathered)
-            self._improve(search, min(0.88, self._share() + 0.1))
-            search.open = None
-        search.restart(search.best)
+        with ThreadPoolExecutor(1) as other:  # SCIP does not hold the interpreter up
+            model = gatherer.prepare(TIMES[0])
+            for times in cycle(TIMES[1:] + TIMES[:1]):
+                if model is None:
+                    break
+                bins = gatherer.tried[-1]
+                picking = other.submit(model.solve, SET_SHARE * seconds)
+                self._improve(search, 0.8, until_done=picking)
+                model.interrupt()
+                pick = picking.result()
+                search.leave()
+                if pick is not None and not self._late(0.8):
+                    self._take_up(search, gatherer.choice(pick), bins)
+                if self._late(0.75) or self._close_enough():
+                    break
+                model = gatherer.prepare(times)
+        search.leave()
+
+    def _take_up(self, search: Search, gathered: Choice, bins: frozenset[int]) -> None:
+        """Go on from a choice within its set of boards."""
+        if gathered.is_complete:
+            self._keep(gathered, "gathering")
+        search.enter(gathered, bins)
 
     def _share(self) -> float:
         """Return the share of the time that is gone."""
