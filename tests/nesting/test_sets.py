@@ -1,0 +1,82 @@
+"""Sets of boards are the cheapest that the cuts allow, as trying all of them shows."""
+
+from itertools import combinations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from nesting.sets import Cut, SetModel
+from tests.benchmark.engine import problem_of
+
+COSTS = st.lists(st.integers(1, 60), min_size=1, max_size=7)
+
+
+def problem_with(costs):
+    return problem_of([(100, 10, cost) for cost in costs], [(10, 10, 1)])
+
+
+def cheapest(costs, cuts):
+    """Try every set; None if none is worth enough."""
+    found = [
+        sum(costs[b] for b in bins)
+        for count in range(len(costs) + 1)
+        for bins in combinations(range(len(costs)), count)
+        if all(sum(cut.worths[b] for b in bins) >= cut.need for cut in cuts)
+    ]
+    return min(found, default=None)
+
+
+@settings(max_examples=60, deadline=None)
+@given(costs=COSTS, data=st.data())
+def test_the_set_is_the_cheapest_of_all_sets(costs, data):
+    worths = st.lists(st.integers(0, 30), min_size=len(costs), max_size=len(costs))
+    cuts = [
+        Cut(0, float(data.draw(st.integers(1, 80))), np.array(data.draw(worths), float))
+        for _ in range(data.draw(st.integers(1, 4)))
+    ]
+    model = SetModel(problem_with(costs), problem_with(costs).bins)
+    model.most_credit = 0
+    for cut in cuts:
+        model.add(cut)
+    found, least = model.solve(10.0), cheapest(costs, cuts)
+    if least is None:
+        assert found is None
+        return
+    assert found.cost == pytest.approx(least, abs=1e-3)
+    assert found.bound <= least + 1e-6
+    assert sum(costs[b] for b in found.bins) == pytest.approx(least)
+
+
+def test_a_barred_set_is_not_chosen_again_nor_any_part_of_it():
+    problem = problem_with([10, 10, 30])
+    model = SetModel(problem, problem.bins)
+    model.most_credit = 0
+    model.add(Cut(0, 5.0, np.array([5.0, 5.0, 5.0])))
+    model.bar(frozenset({0, 1}))
+    assert model.solve(10.0).bins == {2}
+
+
+def test_a_trip_is_paid_once_however_many_boards_a_yard_sells():
+    # two boards at 10 and one trip at 25: 45
+    problem = problem_with([10, 10])
+    bins = [type(one)(**{**_fields(one), "yard": "Hill yard"}) for one in problem.bins]
+    model = SetModel(problem, bins, {"Hill yard": 25})
+    model.most_credit = 0
+    model.add(Cut(0, 10.0, np.array([5.0, 5.0])))
+    assert model.solve(10.0).cost == pytest.approx(45, abs=1e-3)
+
+
+def _fields(one):
+    return {name: getattr(one, name) for name in one.__slots__}
+
+
+def test_offcuts_count_nothing_where_no_credit_is_allowed():
+    # worth 8 against a need of 5: the 3 beyond it are credit only if credit may count
+    problem = problem_with([10])
+    for most, cost in ((0, 10), (10, 7)):
+        model = SetModel(problem, problem.bins)
+        model.most_credit = most
+        model.add(Cut(0, 5.0, np.array([8.0])))
+        assert model.solve(10.0).cost == pytest.approx(cost, abs=1e-3)
