@@ -13,8 +13,9 @@ and sawing time are relaxed, so the bound holds with them too.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import product
 
 import numpy as np
 from ortools.linear_solver import pywraplp
@@ -181,7 +182,7 @@ class Master:
                 return
             cost -= self.problem.bins[column.bin].cost
         use = self.solver.NumVar(0.0, self.solver.infinity(), "")
-        self.objective.SetCoefficient(use, cost)
+        self.objective.SetCoefficient(use, round(cost, 6))  # 1e-13 leads GLOP astray
         self.use[column.bin].SetCoefficient(use, 1.0)
         for row in np.flatnonzero(column.adds):
             self.cover[row].SetCoefficient(use, float(column.adds[row]))
@@ -192,15 +193,17 @@ class Master:
 
         The last is what a column may cost more than its value and not pay: 0 or less for
         open bins; for chosen ones their cost, which is sunk, comes on top.
+
+        Raises
+        ------
+        ArithmeticError
+            If no way of the solver ends with an optimum.
         """
         status = self.solver.Solve()
-        if status != pywraplp.Solver.OPTIMAL:  # the last basis led astray: start anew
-            afresh = pywraplp.MPSolverParameters()
-            afresh.SetIntegerParam(
-                pywraplp.MPSolverParameters.INCREMENTALITY,
-                pywraplp.MPSolverParameters.INCREMENTALITY_OFF,
-            )
-            status = self.solver.Solve(afresh)
+        for parameters in _other_ways():  # the last basis led astray: start anew
+            if status == pywraplp.Solver.OPTIMAL:
+                break
+            status = self.solver.Solve(parameters)
         if status != pywraplp.Solver.OPTIMAL:
             raise ArithmeticError(f"the linear master ended with status {status}")
         duals = np.maximum(0.0, np.array([row.dual_value() for row in self.cover]))
@@ -213,6 +216,19 @@ class Master:
     def lacking(self) -> float:
         """How much of the demand the columns leave open."""
         return float(sum(lack.solution_value() for lack in self.lacks))
+
+
+def _other_ways() -> Iterator[pywraplp.MPSolverParameters]:
+    """Yield ways to solve from scratch, for a master that ended abnormally."""
+    kinds = pywraplp.MPSolverParameters
+    for presolve, algorithm in product(
+        (kinds.PRESOLVE_ON, kinds.PRESOLVE_OFF), (kinds.DUAL, kinds.PRIMAL)
+    ):
+        parameters = kinds()
+        parameters.SetIntegerParam(kinds.INCREMENTALITY, kinds.INCREMENTALITY_OFF)
+        parameters.SetIntegerParam(kinds.PRESOLVE, presolve)
+        parameters.SetIntegerParam(kinds.LP_ALGORITHM, algorithm)
+        yield parameters
 
 
 def lagrangian(problem: Problem, rows: Rows, duals: Floats, worths: Floats) -> float:
@@ -245,7 +261,7 @@ def relax(
     Rounds try plain sections first; once those yield nothing more, every sum of lengths
     may be a section, and only such rounds prove a bound. Values are smoothed towards the
     best seen so far (half and half), which steadies the
-    duals. `start` are columns known before.
+    duals. `start` are columns known before. A master that can't be solved ends the run too.
     """
     master = Master(problem, rows)
     result = Relaxation(rows, 0.0, rows.values(problem, np.zeros(len(rows.demand))))
@@ -255,7 +271,10 @@ def relax(
     best = -math.inf
     exact = False
     for _ in range(rounds):
-        cost, duals, prices = master.solve()
+        try:
+            cost, duals, prices = master.solve()
+        except ArithmeticError:  # what is proven so far holds
+            break
         result.lp_cost, result.feasible = cost, master.lacking < 1e-6
         tried = duals if centre is None else 0.5 * centre + 0.5 * duals
         added, bound = _round(problem, kernels, rows, tried, prices, result, exact=exact)

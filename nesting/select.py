@@ -60,7 +60,10 @@ def select(
         if stop() or found.bins in seen:
             break
         seen.add(found.bins)
-        duals, worths, new = _check(problem, kernels, relaxed, columns, found.bins)
+        try:
+            duals, worths, new = _check(problem, kernels, relaxed, columns, found.bins)
+        except ArithmeticError:  # a master that can't be solved: what is proven holds
+            break
         columns += new
         history.append((duals, worths))
         for cut in cuts_for(lots, demand, duals, worths):
