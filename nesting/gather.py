@@ -58,15 +58,13 @@ class Gatherer:
     stop: Callable[[], bool]
     tried: list[frozenset[int]] = field(default_factory=list)
 
-    def prepare(self, times: float) -> Model | None:
-        """Return the program that cuts the cheapest set that holds `times` the demand.
+    def prepare(self, bins: frozenset[int]) -> Model | None:
+        """Return the program that cuts a set of bins.
 
-        None if there is no new set, if it is too large, or if there was no time.
+        None if the set is too large for that, or if there was no time.
         """
-        bins = self._set(times)
-        if bins is None or len(bins) > MOST_BOARDS:
+        if len(bins) > MOST_BOARDS:
             return None
-        self.tried.append(bins)
         chosen = [self.problem.bins[index] for index in sorted(bins)]
         reach = Reach(self.problem, chosen, large_rows(self.problem, self.rows))
         if len(reach.windows) > MOST_WINDOWS:
@@ -86,8 +84,8 @@ class Gatherer:
         left = everything(self.problem)
         return _whole(self.problem, cuttings_of(self.problem, pick, left))
 
-    def _set(self, times: float) -> frozenset[int] | None:
-        """Return the cheapest set that no known value rules out and that is not tried.
+    def next_set(self, times: float) -> frozenset[int] | None:
+        """Return the cheapest set that may hold `times` the demand and is not tried yet.
 
         Offcuts count nothing here: what a set holds beyond the demand is spent in the
         waste that whole pieces leave.
@@ -100,7 +98,10 @@ class Gatherer:
         for bins in self.tried:
             model.bar(bins)
         found = model.solve(1.0)
-        return None if found is None else found.bins
+        if found is None:
+            return None
+        self.tried.append(found.bins)
+        return found.bins
 
 
 def large_rows(problem: Problem, rows: Rows) -> Rows:

@@ -13,7 +13,7 @@ from itertools import cycle
 
 import numpy as np
 
-from nesting.assemble import Pick
+from nesting.assemble import Model, Pick
 from nesting.build import build_once, cheapness, raised
 from nesting.columns import Relaxation, kernels_for, known_column, relax, rows_for
 from nesting.cuttings import SCALE, Choice
@@ -36,6 +36,7 @@ from stock.errors import Fault, InputError, VerificationError
 # How many times the demand a set of boards should hold in fractions to hold it in whole
 # pieces: 3 to 6 % more, by trials on random projects.
 TIMES = (1.045, 1.03, 1.06, 1.035, 1.05, 1.08)
+LARGE_TIMES = 1.065  # to begin with, for sets too large to be cut by one program
 SET_SHARE = 0.13  # of the time limit, for cutting one set
 
 
@@ -161,7 +162,7 @@ class _Run:
         self._build(problem, relaxed.values, rng, lure)
         best = min(self.found, key=lambda choice: choice.cost)
         search = Search(problem, relaxed.values, rng, lure, best)
-        self._improve(search, self._share() + 0.1)
+        self._improve(search, self._share() + SET_SHARE)
         if relaxed.feasible and not self._late(0.8) and not self._close_enough():
             self._gather(problem, kernels, relaxed, search)
         search.resume()
@@ -225,13 +226,21 @@ class _Run:
             lack_prices(problem, relaxed.rows, relaxed.values),
             stop=lambda: self._late(0.8) or self._close_enough(),
         )
+        bins = gatherer.next_set(LARGE_TIMES)
+        model = None if bins is None else gatherer.prepare(bins)
+        if bins is not None and model is not None:
+            self._cut_sets(gatherer, bins, model, search)
+        elif bins is not None:
+            self._search_sets(gatherer, bins, search)
+
+    def _cut_sets(
+        self, gatherer: Gatherer, first: frozenset[int], model: Model, search: Search
+    ) -> None:
+        """Cut set after set in whole sections, and search within each."""
+        bins = first
         with ThreadPoolExecutor(1) as other:  # SCIP does not hold the interpreter up
-            model = gatherer.prepare(TIMES[0])
             for times in cycle(TIMES[1:] + TIMES[:1]):
-                if model is None:
-                    break
-                bins = gatherer.tried[-1]
-                picking = other.submit(model.solve, SET_SHARE * seconds)
+                picking = other.submit(model.solve, SET_SHARE * self.params.seconds)
                 self._improve(search, 0.8, until_done=picking)
                 model.interrupt()
                 pick = picking.result()
@@ -240,8 +249,31 @@ class _Run:
                     self._take_up(search, gatherer.choice(pick), bins)
                 if self._late(0.75) or self._close_enough():
                     break
-                model = gatherer.prepare(times)
+                following = gatherer.next_set(times)
+                after = None if following is None else gatherer.prepare(following)
+                if following is None or after is None:
+                    break
+                bins, model = following, after
         search.leave()
+
+    def _search_sets(
+        self, gatherer: Gatherer, first: frozenset[int], search: Search
+    ) -> None:
+        """Search within set after set: a more generous one after each that fell short."""
+        bins: frozenset[int] | None = first
+        times = LARGE_TIMES
+        while bins is not None and not self._late(0.8) and not self._close_enough():
+            before = search.best.cost
+            search.enter(search.best, bins)
+            self._improve(search, min(0.85, self._share() + SET_SHARE))
+            if search.best.cost < before:
+                times -= 0.01
+            elif search.now.left.is_done:
+                times -= 0.004
+            else:
+                times += 0.007
+            search.leave()
+            bins = gatherer.next_set(times)
 
     def _take_up(self, search: Search, gathered: Choice, bins: frozenset[int]) -> None:
         """Go on from a choice within its set of boards."""
