@@ -162,7 +162,7 @@ class _Run:
         self._build(problem, relaxed.values, rng, lure)
         best = min(self.found, key=lambda choice: choice.cost)
         search = Search(problem, relaxed.values, rng, lure, best)
-        self._improve(search, self._share() + SET_SHARE)
+        self._improve(search, self._share() + 0.1)
         if relaxed.feasible and not self._late(0.8) and not self._close_enough():
             self._gather(problem, kernels, relaxed, search)
         search.resume()
