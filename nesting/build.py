@@ -164,12 +164,21 @@ class Builder:
     def extend(
         self, one: Bin, cuts: list[Cut], left: Left, allowed: frozenset[int] | None = None
     ) -> float:
-        """Cut more sections until nothing fits or is wanted; return their worth."""
+        """Cut more sections until nothing fits or is wanted; return their worth.
+
+        A matched panel that is begun is finished before anything else is cut. Half of the
+        boards that can give a whole one begin with it.
+        """
         allowed = one.wanted if allowed is None else allowed
+        lead = self._lead(one, left, allowed)
         x = max((cut.x + cut.length + self.problem.kerf for cut in cuts), default=0)
         total = 0.0
         while x < one.length and not left.is_done:
-            found = self._best_section(one, x, left, allowed)
+            first = self._begun(one, left) & allowed or lead
+            lead = frozenset()
+            found = self._best_section(one, x, left, allowed, first) if first else None
+            if found is None:
+                found = self._best_section(one, x, left, allowed)
             if found is None:
                 break
             worth, cut = found
@@ -179,15 +188,51 @@ class Builder:
             x = cut.x + cut.length + self.problem.kerf
         return total
 
+    def _begun(self, one: Bin, left: Left) -> frozenset[int]:
+        """Return matched items of which a begun unit waits for wood from this bin."""
+        return frozenset(
+            i
+            for i, units in left.panels.items()
+            if self.problem.items[i].match != "none"
+            and any(
+                net > 0 and scope and scope == scope_of(self.problem.items[i], one)
+                for net, scope, _ in units
+            )
+        )
+
+    def _lead(self, one: Bin, left: Left, allowed: frozenset[int]) -> frozenset[int]:
+        """Return the matched item that a bin begins with, if any."""
+        able = [
+            i
+            for i, units in left.panels.items()
+            if (item := self.problem.items[i]).match != "none"
+            and i in allowed
+            and any(net > 0 and not scope for net, scope, _ in units)
+            and _net_room(self.problem, item, one) >= item.need * item.layers
+        ]
+        if not able or self.rng.random() < 0.5:
+            return frozenset()
+        return frozenset({self.rng.choice(able)})
+
     def _best_section(
-        self, one: Bin, x: int, left: Left, allowed: frozenset[int]
+        self,
+        one: Bin,
+        x: int,
+        left: Left,
+        allowed: frozenset[int],
+        first: frozenset[int] = frozenset(),
     ) -> Found | None:
-        """Return the section from x on, or past a mark, that is worth most per length."""
+        """Return the section from x on, or past a mark, that is worth most per length.
+
+        With `first` only sections that give one of those items, cut before all others.
+        """
         best, best_score = None, 0.0
         for start in self._starts(one, x):
-            for length in self._lengths(one.length - start, left, allowed):
-                found = self._section(one, start, length, left, allowed)
+            for length in self._lengths(one.length - start, left, first or allowed):
+                found = self._section(one, start, length, left, allowed, first)
                 if found is None:
+                    continue
+                if first and not any(give.item in first for give in found[1].gives):
                     continue
                 taken = start + length + self.problem.kerf - x
                 score = found[0] / taken * (0.95 + 0.1 * self.rng.random())
@@ -221,7 +266,13 @@ class Builder:
         return lengths
 
     def _section(
-        self, one: Bin, x: int, length: int, left: Left, allowed: frozenset[int]
+        self,
+        one: Bin,
+        x: int,
+        length: int,
+        left: Left,
+        allowed: frozenset[int],
+        first: frozenset[int],
     ) -> Found | None:
         """Fill one section, split into bands where marks ask for it."""
         width = min(one.width_at(x), one.width_at(x + length))
@@ -233,9 +284,9 @@ class Builder:
                 here = allowed
                 if not one.is_plain:
                     here &= one.allowed(self.problem.items, x, low, length, high - low)
-                fill = (
-                    self.filler.fill(length, high - low, rest, one, here) if here else None
-                )
+                if not here:
+                    continue
+                fill = self.filler.fill(length, high - low, rest, one, here, first)
                 if fill is None:
                     continue
                 band = Band(x, low, length, high - low, fill.section.strips)

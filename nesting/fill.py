@@ -45,11 +45,17 @@ class Filler:
         self.stave = [float(v) for v in values.stave]
 
     def fill(
-        self, length: int, width: int, left: Left, one: Bin, allowed: Iterable[int]
+        self,
+        length: int,
+        width: int,
+        left: Left,
+        one: Bin,
+        allowed: Iterable[int],
+        first: frozenset[int] = frozenset(),
     ) -> Fill | None:
         """Return a filled section of this length and width, or None if nothing fits.
 
-        `left` is not changed.
+        Items of `first` are cut before all others. `left` is not changed.
         """
         gang = length < self.problem.shortest
         options = [
@@ -70,6 +76,8 @@ class Filler:
         while options:
             best_score, best = 0.0, None
             for option in options:
+                if first and option[0] not in first:
+                    continue
                 found = self._strip(option, length, room, left, one, options)
                 if found is not None:
                     strip_width, cut, value = found
@@ -78,6 +86,9 @@ class Filler:
                     )
                     if best is None or score > best_score:
                         best_score, best = score, found
+            if best is None and first:
+                first = frozenset()
+                continue
             if best is None:
                 break
             strip_width, cut, value = best
