@@ -26,8 +26,9 @@ from nesting.cuttings import (
     scope_of,
 )
 from nesting.fill import Fill, Filler
-from nesting.patterns import Band, Values
+from nesting.patterns import Band, Strip, Values
 from nesting.problem import Bin, Item, Problem
+from nesting.sums import sums_of
 
 Found = tuple[float, Cut]
 
@@ -188,6 +189,14 @@ class Builder:
             x = cut.x + cut.length + self.problem.kerf
         return total
 
+    def _waste(self, one: Bin, length: int) -> float:
+        """Return what a clear end counts as waste: less if it is long enough to keep."""
+        if length < self.problem.keep_length or one.narrow < self.problem.keep_width:
+            return length
+        return length * max(
+            0.0, 1 - one.credit * one.length * one.narrow / max(1, one.cost)
+        )
+
     def _begun(self, one: Bin, left: Left) -> frozenset[int]:
         """Return matched items of which a begun unit waits for wood from this bin."""
         return frozenset(
@@ -227,6 +236,15 @@ class Builder:
         With `first` only sections that give one of those items, cut before all others.
         """
         best, best_score = None, 0.0
+        kerf = self.problem.kerf
+        sums = sums_of(
+            frozenset(
+                2 * (size + kerf,)
+                for i in left.open_items() & allowed
+                for size, _ in self.problem.items[i].sizes
+            ),
+            one.length + kerf,
+        )
         for start in self._starts(one, x):
             for length in self._lengths(one.length - start, left, first or allowed):
                 found = self._section(one, start, length, left, allowed, first)
@@ -234,8 +252,10 @@ class Builder:
                     continue
                 if first and not any(give.item in first for give in found[1].gives):
                     continue
-                taken = start + length + self.problem.kerf - x
-                score = found[0] / taken * (0.95 + 0.1 * self.rng.random())
+                taken = start + found[1].length + kerf - x
+                rest = one.length + kerf - x - taken
+                waste = self._waste(one, sums.waste(rest))
+                score = found[0] / (taken + waste) * (0.95 + 0.1 * self.rng.random())
                 if best is None or score > best_score:
                     best, best_score = found, score
         return best
@@ -263,6 +283,11 @@ class Builder:
         lengths = sorted(found)
         if len(lengths) > 8:
             lengths = sorted([*self.rng.sample(lengths, 7), lengths[-1]])
+        if lengths:  # rows of several pieces, as long as two or as all that is left
+            pair = self.rng.choice(lengths) + self.rng.choice(lengths) + self.problem.kerf
+            longer = pair if self.rng.random() < 0.5 else room
+            if lengths[-1] < longer <= room:
+                lengths.append(longer)
         return lengths
 
     def _section(
@@ -289,6 +314,8 @@ class Builder:
                 fill = self.filler.fill(length, high - low, rest, one, here, first)
                 if fill is None:
                     continue
+                if len(spans) == 1:
+                    length = min(length, self._longest(fill.section.strips))
                 band = Band(x, low, length, high - low, fill.section.strips)
                 fills.append((band, fill))
                 if len(spans) > 1:
@@ -297,6 +324,16 @@ class Builder:
             if fills and (best is None or worth > best[0]):
                 best = (worth, self._cut(one, fills))
         return best
+
+    def _longest(self, strips: Iterable[Strip]) -> int:
+        """Return how long a section must be for its rows of pieces."""
+        items, kerf = self.problem.items, self.problem.kerf
+        rows = [
+            sum(items[i].sizes[s][0] + kerf for i, s, _ in strip.pieces) - kerf
+            for strip in strips
+        ]
+        is_gang = any(items[i].is_short for strip in strips for i, _, _ in strip.pieces)
+        return max([*rows, self.problem.shortest if is_gang else 0])
 
     def _cut(self, one: Bin, fills: list[tuple[Band, Fill]]) -> Cut:
         """Return filled bands as a section."""

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from nesting.cuttings import Give, Left, scope_of, unit_for
 from nesting.patterns import Section, Strip, Values
 from nesting.problem import Bin, Item, Problem
+from nesting.sums import sums_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +41,11 @@ class Filler:
         self.items = problem.items
         self.kerf = problem.kerf
         self.rng = rng
+        shapes = [(one, s) for one in self.items for s in range(len(one.sizes))]
+        self.lengths = {
+            (one.index, s): 2 * (one.sizes[s][0] + self.kerf,) for one, s in shapes
+        }
+        self.spans = {(one.index, s): self._span(one, s) for one, s in shapes}
         self.piece = [float(v) for v in values.piece]
         self.net = [float(v) for v in values.net]
         self.stave = [float(v) for v in values.stave]
@@ -68,6 +74,8 @@ class Filler:
         if not options:
             return None
         left = left.copy()
+        self.along = sums_of(frozenset(map(self.lengths.get, options)), length + self.kerf)
+        across = sums_of(frozenset(map(self.spans.get, options)), width + self.kerf)
         strips: list[Strip] = []
         pieces: list[int] = []
         gives: list[tuple[int, int, int, str]] = []
@@ -81,9 +89,9 @@ class Filler:
                 found = self._strip(option, length, room, left, one, options)
                 if found is not None:
                     strip_width, cut, value = found
-                    score = (
-                        value / (strip_width + self.kerf) * (0.9 + 0.2 * self.rng.random())
-                    )
+                    taken = strip_width + self.kerf
+                    taken += across.waste(room + self.kerf - taken)
+                    score = value / taken * (0.9 + 0.2 * self.rng.random())
                     if best is None or score > best_score:
                         best_score, best = score, found
             if best is None and first:
@@ -108,6 +116,12 @@ class Filler:
             width,
             worth,
         )
+
+    def _span(self, item: Item, size: int) -> tuple[int, int]:
+        """Return the least and greatest width of a strip of it, a kerf added."""
+        width = item.sizes[size][1]
+        low, high = (item.low, item.high) if item.is_panel else (width, width)
+        return low + self.kerf, high + self.kerf
 
     def _open(self, i: int, left: Left, one: Bin) -> bool:
         """Whether the bin may give more of item i."""
@@ -212,7 +226,9 @@ class Filler:
                 if item.sizes[s][1] > width or left.pieces[j] <= taken:
                     continue
                 value = self.piece[j]
-            score = value / (length + self.kerf)
+            taken = length + self.kerf
+            taken += self.along.waste(rest + self.kerf - taken)
+            score = value / taken
             if best is None or score > best_score:
                 best_score, best = score, (j, s, value)
         return best

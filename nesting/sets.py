@@ -27,11 +27,20 @@ SLACK = 1e-5
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """What the bins of a lot must be worth together, at one vector of values."""
+    """What the bins of a lot must be worth together, at one vector of values.
+
+    Attributes
+    ----------
+    worths
+        Per bin of the problem: the value of its best pattern; 0 for those of other lots.
+    bins
+        Bins of the lot.
+    """
 
     lot: int
     need: float
     worths: Floats
+    bins: frozenset[int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,15 +93,26 @@ class SetModel:
             return
         credit = self.credits.get(cut.lot)
         if credit is None:
-            credit = self.solver.NumVar(0.0, float(self.most_credit), "")
+            credit = self._credit(cut.bins)
             self.credits[cut.lot] = credit
-            self.solver.Objective().SetCoefficient(credit, -1.0)
         row = self.solver.Constraint(times - SLACK, self.inf)
         row.SetCoefficient(credit, -1.0 / cut.need)
         for one in self.bins:
             worth = float(cut.worths[one.index])
             if worth > 0:
                 row.SetCoefficient(self.take[one.index], worth / cut.need)
+
+    def _credit(self, bins: frozenset[int]) -> pywraplp.Variable:
+        """Return the credit of a lot: no more than if all of its boards taken were kept."""
+        credit = self.solver.NumVar(0.0, float(self.most_credit), "")
+        self.solver.Objective().SetCoefficient(credit, -1.0)
+        row = self.solver.Constraint(-self.inf, 0.01)  # a hundredth of a cent to be safe
+        row.SetCoefficient(credit, 1.0)
+        for one in self.bins:
+            if one.index in bins:
+                whole = one.credit * one.length * max(one.width, one.width2)
+                row.SetCoefficient(self.take[one.index], -whole)
+        return credit
 
     def bar(self, bins: frozenset[int]) -> None:
         """Ask for a bin that is not among these."""
@@ -144,5 +164,6 @@ def cuts_for(
         rows, bins = list(lot.rows), sorted(lot.bins)
         own = np.zeros(len(worths))
         own[bins] = worths[bins]
-        found.append(Cut(number, float(duals[rows] @ demand[rows]), own))
+        need = float(duals[rows] @ demand[rows])
+        found.append(Cut(number, need, own, lot.bins))
     return found

@@ -1,5 +1,6 @@
 """Sets of boards are the cheapest that the cuts allow, as trying all of them shows."""
 
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -33,7 +34,7 @@ def cheapest(costs, cuts):
 def test_the_set_is_the_cheapest_of_all_sets(costs, data):
     worths = st.lists(st.integers(0, 30), min_size=len(costs), max_size=len(costs))
     cuts = [
-        Cut(0, float(data.draw(st.integers(1, 80))), np.array(data.draw(worths), float))
+        cut_of(data.draw(st.integers(1, 80)), *data.draw(worths))
         for _ in range(data.draw(st.integers(1, 4)))
     ]
     model = SetModel(problem_with(costs), problem_with(costs).bins)
@@ -49,11 +50,15 @@ def test_the_set_is_the_cheapest_of_all_sets(costs, data):
     assert sum(costs[b] for b in found.bins) == pytest.approx(least)
 
 
+def cut_of(need, *worths):
+    return Cut(0, float(need), np.array(worths, float), frozenset(range(len(worths))))
+
+
 def test_a_barred_set_is_not_chosen_again_nor_any_part_of_it():
     problem = problem_with([10, 10, 30])
     model = SetModel(problem, problem.bins)
     model.most_credit = 0
-    model.add(Cut(0, 5.0, np.array([5.0, 5.0, 5.0])))
+    model.add(cut_of(5, 5, 5, 5))
     model.bar(frozenset({0, 1}))
     assert model.solve(10.0).bins == {2}
 
@@ -64,7 +69,7 @@ def test_a_trip_is_paid_once_however_many_boards_a_yard_sells():
     bins = [type(one)(**{**_fields(one), "yard": "Hill yard"}) for one in problem.bins]
     model = SetModel(problem, bins, {"Hill yard": 25})
     model.most_credit = 0
-    model.add(Cut(0, 10.0, np.array([5.0, 5.0])))
+    model.add(cut_of(10, 5, 5))
     assert model.solve(10.0).cost == pytest.approx(45, abs=1e-3)
 
 
@@ -75,8 +80,19 @@ def _fields(one):
 def test_offcuts_count_nothing_where_no_credit_is_allowed():
     # worth 8 against a need of 5: the 3 beyond it are credit only if credit may count
     problem = problem_with([10])
+    kept = replace(problem.bins[0], credit=1.0)
     for most, cost in ((0, 10), (10, 7)):
-        model = SetModel(problem, problem.bins)
+        model = SetModel(problem, [kept])
         model.most_credit = most
-        model.add(Cut(0, 5.0, np.array([8.0])))
+        model.add(cut_of(5, 8))
         assert model.solve(10.0).cost == pytest.approx(cost, abs=1e-3)
+
+
+def test_the_credit_of_a_lot_is_no_more_than_all_of_its_boards_are_worth_as_offcuts():
+    problem = problem_with([10])
+    one = problem.bins[0]
+    for whole, cost in ((0.0, 10), (2.0, 8), (9.0, 7)):
+        kept = replace(one, credit=whole / (one.length * max(one.width, one.width2)))
+        model = SetModel(problem, [kept])
+        model.add(cut_of(5, 8))
+        assert model.solve(10.0).cost == pytest.approx(cost, abs=0.02)
