@@ -74,8 +74,14 @@ class Filler:
         if not options:
             return None
         left = left.copy()
-        self.along = sums_of(frozenset(map(self.lengths.get, options)), length + self.kerf)
-        across = sums_of(frozenset(map(self.spans.get, options)), width + self.kerf)
+        self.along = sums_of(
+            frozenset([self.lengths[option] for option in options]), length + self.kerf
+        )
+        across = sums_of(
+            frozenset([self.spans[option] for option in options]),
+            width + self.kerf,
+            self.problem.step,
+        )
         strips: list[Strip] = []
         pieces: list[int] = []
         gives: list[tuple[int, int, int, str]] = []

@@ -30,7 +30,7 @@ from nesting.reach import FULL, Reach
 from nesting.sets import Lot, SetModel, cuts_for
 from nesting.settle import Settled, settle
 
-MOST_BOARDS = 10
+MOST_BOARDS = 12
 MOST_WINDOWS = 60
 LOSS = 1.5  # what a section may lose at least, in thousandths of the demand
 SECTIONS = 3  # about so many a board
@@ -98,7 +98,7 @@ class Gatherer:
         for bins in self.tried:
             model.bar(bins)
         found = model.solve(1.0)
-        if found is None:
+        if found is None or not found.bins:
             return None
         self.tried.append(found.bins)
         return found.bins

@@ -276,10 +276,14 @@ class _Run:
             bins = gatherer.next_set(times)
 
     def _take_up(self, search: Search, gathered: Choice, bins: frozenset[int]) -> None:
-        """Go on from a choice within its set of boards."""
+        """Go on within a set from its choice, or from the best plan if that lacks less."""
         if gathered.is_complete:
             self._keep(gathered, "gathering")
+        search.enter(search.best, bins)
+        known = search.now
         search.enter(gathered, bins)
+        if known.cost < search.now.cost:
+            search.now = known
 
     def _share(self) -> float:
         """Return the share of the time that is gone."""

@@ -29,12 +29,15 @@ class Sums:
 
 
 @lru_cache(maxsize=20_000)
-def sums_of(sizes: Sizes, limit: int) -> Sums:
+def sums_of(sizes: Sizes, limit: int, step: int = 0) -> Sums:
     """Return the sums of sizes up to a limit; searches ask for the same ones often.
 
-    A size is a least and a greatest width, the kerf added; any between will do.
+    A size is a least and a greatest width, the kerf added; any a number of steps above
+    the least will do.
     """
-    cell = math.gcd(*(number for size in sizes for number in size)) or 1
+    ranges = any(low < high for low, high in sizes)
+    numbers = [number for size in sizes for number in size]
+    cell = math.gcd(*numbers, step if ranges else 0) or 1
     cells = limit // cell
     mask = (1 << (cells + 1)) - 1
     reached = 1

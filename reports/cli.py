@@ -37,7 +37,7 @@ from stock.errors import Fault, InputError, VerificationError
 DONE, SHORT_OF_WOOD, WRONG_INPUT, REFUSED, BUG, GIVEN_UP = 0, 1, 2, 3, 70, 130
 PIPE_CLOSED = 141  # what a shell reports of a program that lost its reader
 
-DEMO_SECONDS = 12.0
+DEMO_SECONDS = 20.0
 _DEFAULTS = SolveParams()
 
 
