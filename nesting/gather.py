@@ -30,7 +30,7 @@ from nesting.reach import FULL, Reach
 from nesting.sets import Lot, SetModel, cuts_for
 from nesting.settle import Settled, settle
 
-MOST_BOARDS = 12
+MOST_BOARDS = 14
 MOST_WINDOWS = 60
 LOSS = 1.5  # what a section may lose at least, in thousandths of the demand
 SECTIONS = 3  # about so many a board

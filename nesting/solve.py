@@ -163,10 +163,10 @@ class _Run:
         best = min(self.found, key=lambda choice: choice.cost)
         search = Search(problem, relaxed.values, rng, lure, best)
         self._improve(search, self._share() + 0.1)
-        if relaxed.feasible and not self._late(0.8) and not self._close_enough():
+        if relaxed.feasible and not self._late(0.84) and not self._close_enough():
             self._gather(problem, kernels, relaxed, search)
         search.resume()
-        self._improve(search, 0.88)
+        self._improve(search, 0.92)
         settled = self._settle(problem)
         return self._lay_out(problem, settled, self._proven(problem, kernels, settled))
 
@@ -224,7 +224,7 @@ class _Run:
             lots_for(problem, kernels, relaxed.rows),
             chosen.history,
             lack_prices(problem, relaxed.rows, relaxed.values),
-            stop=lambda: self._late(0.8) or self._close_enough(),
+            stop=lambda: self._late(0.84) or self._close_enough(),
         )
         bins = gatherer.next_set(LARGE_TIMES)
         model = None if bins is None else gatherer.prepare(bins)
@@ -241,13 +241,13 @@ class _Run:
         with ThreadPoolExecutor(1) as other:  # SCIP does not hold the interpreter up
             for times in cycle(TIMES[1:] + TIMES[:1]):
                 picking = other.submit(model.solve, SET_SHARE * self.params.seconds)
-                self._improve(search, 0.8, until_done=picking)
+                self._improve(search, 0.84, until_done=picking)
                 model.interrupt()
                 pick = picking.result()
                 search.leave()
-                if pick is not None and not self._late(0.8):
+                if pick is not None and not self._late(0.84):
                     self._take_up(search, gatherer.choice(pick), bins)
-                if self._late(0.75) or self._close_enough():
+                if self._late(0.8) or self._close_enough():
                     break
                 following = gatherer.next_set(times)
                 after = None if following is None else gatherer.prepare(following)
@@ -262,10 +262,10 @@ class _Run:
         """Search within set after set: a more generous one after each that fell short."""
         bins: frozenset[int] | None = first
         times = LARGE_TIMES
-        while bins is not None and not self._late(0.8) and not self._close_enough():
+        while bins is not None and not self._late(0.84) and not self._close_enough():
             before = search.best.cost
             search.enter(search.best, bins)
-            self._improve(search, min(0.85, self._share() + SET_SHARE))
+            self._improve(search, min(0.88, self._share() + SET_SHARE))
             if search.best.cost < before:
                 times -= 0.01
             elif search.now.left.is_done:

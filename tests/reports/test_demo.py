@@ -52,7 +52,7 @@ def test_a_demo_is_of_medium_size(name):
     panels = sum(blank.units for blank in blanks_for(content) if blank.is_panel)
     marked = sum(bool(board.marks) for board in content.boards)
     assert 30 <= sum(part.copies for part in content.parts) <= 60
-    assert 8 <= panels <= 16
+    assert 1 <= panels <= 16
     assert 30 <= len(content.boards) <= 45
     assert marked >= len(content.boards) // 3
 
@@ -125,6 +125,9 @@ def test_a_demo_is_planned_whole_in_one_command(name, tmp_path, capsys):
     assert (code, "complete" in shown) == (0, True), shown
     content = read_project(tmp_path / name)
     text = (tmp_path / f"{name}-plan.json").read_text(encoding="utf-8")
-    assert verify(content, plan_from_json(text, content.unit)) == ()
+    plan = plan_from_json(text, content.unit)
+    assert verify(content, plan) == ()
+    # at most 3 % on an idle machine; the search gets less done while others run
+    assert plan.totals.gap < 0.06
     workbook = load_workbook(tmp_path / f"{name}-plan.xlsx")
     assert len(workbook.sheetnames) > 1
