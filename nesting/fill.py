@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from nesting.cuttings import Give, Left, scope_of, unit_for
 from nesting.patterns import Section, Strip, Values
 from nesting.problem import Bin, Item, Problem
-from nesting.sums import sums_of
+from nesting.sums import Sums, sums_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +74,7 @@ class Filler:
         if not options:
             return None
         left = left.copy()
-        self.along = sums_of(
+        along = sums_of(
             frozenset([self.lengths[option] for option in options]), length + self.kerf
         )
         across = sums_of(
@@ -92,7 +92,7 @@ class Filler:
             for option in options:
                 if first and option[0] not in first:
                     continue
-                found = self._strip(option, length, room, left, one, options)
+                found = self._strip(option, length, room, left, one, options, along)
                 if found is not None:
                     strip_width, cut, value = found
                     taken = strip_width + self.kerf
@@ -144,6 +144,7 @@ class Filler:
         left: Left,
         one: Bin,
         options: list[tuple[int, int]],
+        along: Sums,
     ) -> tuple[int, list[tuple[int, int, bool]], float] | None:
         """Return width, pieces and value of a strip led by an option, if it fits."""
         i, size = option
@@ -166,7 +167,7 @@ class Filler:
         rest = length - item.sizes[size][0] - self.kerf
         used = {i: 1}
         while rest > 0:
-            following = self._next(width, rest, used, left, one, options)
+            following = self._next(width, rest, used, left, one, options, along)
             if following is None:
                 break
             j, s, more = following
@@ -207,8 +208,12 @@ class Filler:
         left: Left,
         one: Bin,
         options: list[tuple[int, int]],
+        along: Sums,
     ) -> tuple[int, int, float] | None:
-        """Return what best follows in the rest of a strip and its value, or None."""
+        """Return what best follows in the rest of a strip and its value, or None.
+
+        `along` says which rests of its length something could still use.
+        """
         best: tuple[int, int, float] | None = None
         best_score = 0.0
         for j, s in options:
@@ -233,7 +238,7 @@ class Filler:
                     continue
                 value = self.piece[j]
             taken = length + self.kerf
-            taken += self.along.waste(rest + self.kerf - taken)
+            taken += along.waste(rest + self.kerf - taken)
             score = value / taken
             if best is None or score > best_score:
                 best_score, best = score, (j, s, value)

@@ -37,7 +37,8 @@ from stock.errors import Fault, InputError, VerificationError
 # pieces: 3 to 6 % more, by trials on random projects.
 TIMES = (1.045, 1.03, 1.06, 1.035, 1.05, 1.08)
 LARGE_TIMES = 1.065  # to begin with, for sets too large to be cut by one program
-SET_SHARE = 0.13  # of the time limit, for cutting one set
+SET_SHARE = 0.13  # of the time limit, for one set
+SETS_UNTIL, SEARCH_UNTIL = 0.84, 0.92  # shares of the time; settling takes the rest
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,10 +164,10 @@ class _Run:
         best = min(self.found, key=lambda choice: choice.cost)
         search = Search(problem, relaxed.values, rng, lure, best)
         self._improve(search, self._share() + 0.1)
-        if relaxed.feasible and not self._late(0.84) and not self._close_enough():
+        if relaxed.feasible and not self._late(SETS_UNTIL) and not self._close_enough():
             self._gather(problem, kernels, relaxed, search)
         search.resume()
-        self._improve(search, 0.92)
+        self._improve(search, SEARCH_UNTIL)
         settled = self._settle(problem)
         return self._lay_out(problem, settled, self._proven(problem, kernels, settled))
 
@@ -224,7 +225,7 @@ class _Run:
             lots_for(problem, kernels, relaxed.rows),
             chosen.history,
             lack_prices(problem, relaxed.rows, relaxed.values),
-            stop=lambda: self._late(0.84) or self._close_enough(),
+            stop=lambda: self._late(SETS_UNTIL) or self._close_enough(),
         )
         bins = gatherer.next_set(LARGE_TIMES)
         model = None if bins is None else gatherer.prepare(bins)
@@ -241,11 +242,11 @@ class _Run:
         with ThreadPoolExecutor(1) as other:  # SCIP does not hold the interpreter up
             for times in cycle(TIMES[1:] + TIMES[:1]):
                 picking = other.submit(model.solve, SET_SHARE * self.params.seconds)
-                self._improve(search, 0.84, until_done=picking)
+                self._improve(search, SETS_UNTIL, until_done=picking)
                 model.interrupt()
                 pick = picking.result()
                 search.leave()
-                if pick is not None and not self._late(0.84):
+                if pick is not None and not self._late(SETS_UNTIL):
                     self._take_up(search, gatherer.choice(pick), bins)
                 if self._late(0.8) or self._close_enough():
                     break
@@ -262,7 +263,7 @@ class _Run:
         """Search within set after set: a more generous one after each that fell short."""
         bins: frozenset[int] | None = first
         times = LARGE_TIMES
-        while bins is not None and not self._late(0.84) and not self._close_enough():
+        while bins is not None and not self._late(SETS_UNTIL) and not self._close_enough():
             before = search.best.cost
             search.enter(search.best, bins)
             self._improve(search, min(0.88, self._share() + SET_SHARE))
