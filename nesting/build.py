@@ -22,6 +22,7 @@ from nesting.cuttings import (
     Left,
     choice_of,
     cutting_of,
+    end_credit,
     everything,
     scope_of,
 )
@@ -135,12 +136,10 @@ class Builder:
     def _matchable(self, one: Bin, left: Left, waiting: list[Bin]) -> frozenset[int]:
         """Return the items this bin may be cut for."""
         barred = set()
-        for i, units in left.panels.items():
+        begun = self._begun(one, left)
+        for i in left.panels:
             item = self.problem.items[i]
-            if item.match == "none" or i not in one.wanted:
-                continue
-            scope = scope_of(item, one)
-            if any(u[0] > 0 and u[1] == scope for u in units):
+            if item.match == "none" or i not in one.wanted or i in begun:
                 continue
             mates = (
                 [one] if item.match == "board" else [b for b in waiting if b.log == one.log]
@@ -154,13 +153,7 @@ class Builder:
 
     def _unfinished(self, one: Bin, left: Left) -> set[int]:
         """Return items of which a unit bound to this very board is not finished."""
-        scope = f"board {one.name}"
-        return {
-            i
-            for i, units in left.panels.items()
-            if self.problem.items[i].match == "board"
-            and any(u[0] > 0 and u[1] == scope for u in units)
-        }
+        return {i for i in self._begun(one, left) if self.problem.items[i].match == "board"}
 
     def extend(
         self, one: Bin, cuts: list[Cut], left: Left, allowed: frozenset[int] | None = None
@@ -191,23 +184,17 @@ class Builder:
 
     def _waste(self, one: Bin, length: int) -> float:
         """Return what a clear end counts as waste: less if it is long enough to keep."""
-        if length < self.problem.keep_length or one.narrow < self.problem.keep_width:
-            return length
-        return length * max(
-            0.0, 1 - one.credit * one.length * one.narrow / max(1, one.cost)
-        )
+        credit = end_credit(self.problem, one, one.length - length)
+        return max(0.0, length - credit * one.length / max(1, one.cost))
 
     def _begun(self, one: Bin, left: Left) -> frozenset[int]:
         """Return matched items of which a begun unit waits for wood from this bin."""
-        return frozenset(
-            i
-            for i, units in left.panels.items()
-            if self.problem.items[i].match != "none"
-            and any(
-                net > 0 and scope and scope == scope_of(self.problem.items[i], one)
-                for net, scope, _ in units
-            )
-        )
+        found = set()
+        for i, units in left.panels.items():
+            scope = scope_of(self.problem.items[i], one)
+            if scope and any(net > 0 and held == scope for net, held, _ in units):
+                found.add(i)
+        return frozenset(found)
 
     def _lead(self, one: Bin, left: Left, allowed: frozenset[int]) -> frozenset[int]:
         """Return the matched item that a bin begins with, if any."""
@@ -314,9 +301,9 @@ class Builder:
                 fill = self.filler.fill(length, high - low, rest, one, here, first)
                 if fill is None:
                     continue
-                if len(spans) == 1:
-                    length = min(length, self._longest(fill.section.strips))
-                band = Band(x, low, length, high - low, fill.section.strips)
+                strips = fill.section.strips
+                own = min(length, self._longest(strips)) if len(spans) == 1 else length
+                band = Band(x, low, own, high - low, strips)
                 fills.append((band, fill))
                 if len(spans) > 1:
                     rest.use(self.problem, one, self._cut(one, [(band, fill)]))

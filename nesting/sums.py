@@ -49,8 +49,8 @@ def sums_of(sizes: Sizes, limit: int, step: int = 0) -> Sums:
             reached = more
     unused: list[int] = []
     last = 0
-    for number in range(cells + 1):
-        if reached >> number & 1:
+    for number, digit in enumerate(reversed(f"{reached:0{cells + 1}b}")):
+        if digit == "1":
             last = number
         unused.append(number - last)
     return Sums(cell, tuple(unused))
