@@ -277,7 +277,7 @@ class Listing:
         gains, best = tables
         v = min(room // self.cell, len(gains) - 1)
         s = bisect_right(self.sums, length)
-        value = -1e18
+        value = -self.rate * length  # nothing is added
         if s:
             value = gains[v][s - 1] + self.prices[s - 1] - self.rate * length
         if s < len(self.sums):

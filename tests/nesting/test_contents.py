@@ -5,7 +5,7 @@ from itertools import combinations_with_replacement
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from nesting.assemble import Model, cuttings_of, gains
@@ -63,6 +63,7 @@ def least_losses(problem, values, rate, loss):
 
 @settings(max_examples=40, deadline=None)
 @given(pieces=PIECES, kerf=st.integers(0, 2), loss=st.integers(5, 300))
+@example(pieces=[(10, 3, 1), (10, 3, 1), (38, 5, 3)], kerf=1, loss=95)
 def test_all_contents_that_lose_little_are_listed(pieces, kerf, loss):
     problem = problem_of([(60, 10, 100)], pieces, kerf)
     prices = [length * width for length, width, _ in pieces]
