@@ -145,7 +145,7 @@ class Builder:
                 [one] if item.match == "board" else [b for b in waiting if b.log == one.log]
             )
             if (
-                sum(_net_room(self.problem, item, b) for b in mates)
+                sum(net_room(self.problem, item, b) for b in mates)
                 < item.need * item.layers
             ):
                 barred.add(i)
@@ -204,7 +204,7 @@ class Builder:
             if (item := self.problem.items[i]).match != "none"
             and i in allowed
             and any(net > 0 and not scope for net, scope, _ in units)
-            and _net_room(self.problem, item, one) >= item.need * item.layers
+            and net_room(self.problem, item, one) >= item.need * item.layers
         ]
         if not able or self.rng.random() < 0.5:
             return frozenset()
@@ -371,7 +371,7 @@ class Builder:
         return [*whole, spans]
 
 
-def _net_room(problem: Problem, item: Item, one: Bin) -> int:
+def net_room(problem: Problem, item: Item, one: Bin) -> int:
     """Return about how much net stave width of an item a bin could give."""
     if item.index not in one.wanted:
         return 0

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import Protocol
 
 import numpy as np
 
@@ -29,6 +30,7 @@ from nesting.cuttings import (
 from nesting.patterns import Floats, Values
 from nesting.problem import Bin, Problem, fixed_costs
 
+HEAT = 0.002  # temperature to begin with, as a share of the best cost
 GREED = 1.35  # what a lack counts, over its value in the linear master
 
 
@@ -41,9 +43,88 @@ class State:
     cost: float = 0.0
 
 
-@dataclass(slots=True)
-class Search:
+class Search(Protocol):
     """A running search: where it stands and the best complete plan it has seen.
+
+    Attributes
+    ----------
+    best
+        Best plan it knows.
+    now
+        Cost of where it stands, in cents, lacks counted at their price.
+    is_whole
+        Whether nothing lacks where it stands.
+    """
+
+    best: Choice
+
+    @property
+    def now(self) -> float: ...
+
+    @property
+    def is_whole(self) -> bool: ...
+
+    @property
+    def cuttings(self) -> tuple[Cutting, ...]: ...
+
+    def begin(self, cuttings: Iterable[Cutting], bins: frozenset[int] | None) -> None:
+        """Go on from cuttings, as far as their bins are open; None opens every bin."""
+
+    def run(self, heat: float) -> bool:
+        """Step a while at a temperature that is a share of the best cost.
+
+        Return whether the best complete plan got better.
+        """
+
+
+@dataclass(slots=True)
+class Places:
+    """Where searches within sets of bins were left, to be gone on with.
+
+    Attributes
+    ----------
+    open
+        The set that the search is in; None outside.
+    """
+
+    search: Search
+    open: frozenset[int] | None = None
+    promising: list[tuple[float, tuple[Cutting, ...], frozenset[int]]] = field(
+        default_factory=list
+    )
+
+    def enter(self, bins: frozenset[int], *starts: Iterable[Cutting]) -> None:
+        """Search within a set of bins only, from the start that costs least there."""
+        self.open = bins
+        costs = []
+        for start in starts:
+            self.search.begin(start, bins)
+            costs.append(self.search.now)
+        best = min(range(len(costs)), key=lambda n: costs[n])
+        if best < len(costs) - 1:
+            self.search.begin(starts[best], bins)
+
+    def leave(self) -> None:
+        """Search among all bins again, from the best plan known."""
+        if self.open is not None and not self.search.is_whole:
+            self.promising.append((self.search.now, self.search.cuttings, self.open))
+        self.open = None
+        self.search.begin(self.search.best.cuttings, None)
+
+    def resume(self) -> None:
+        """Go on within the set that lacked least of all, if that may still pay."""
+        if not self.promising:
+            return
+        number = min(range(len(self.promising)), key=lambda n: self.promising[n][0])
+        cost, cuttings, bins = self.promising.pop(number)
+        if cost < self.search.best.cost / SCALE:
+            self.open = bins
+            self.search.begin(cuttings, bins)
+
+
+@dataclass(slots=True)
+class PlainSearch:
+    """A search in plain Python, one neighbourhood a step.
 
     Attributes
     ----------
@@ -51,8 +132,6 @@ class Search:
         Per bin, what its best pattern is worth per cost.
     open
         Bins that may be used at all; None for every one.
-    promising
-        Where searches within a set of bins were left: cost, state and bins.
     """
 
     problem: Problem
@@ -61,45 +140,39 @@ class Search:
     lure: Sequence[float]
     best: Choice
     open: frozenset[int] | None = None
-    now: State = field(init=False)
-    promising: list[tuple[float, State, frozenset[int]]] = field(default_factory=list)
+    state: State = field(init=False)
 
     def __post_init__(self) -> None:
         """Start from the best plan known."""
-        self.restart(self.best)
+        self.begin(self.best.cuttings, None)
 
-    def restart(self, choice: Choice) -> None:
-        """Go on from a choice, as far as its bins are open."""
+    def begin(self, cuttings: Iterable[Cutting], bins: frozenset[int] | None) -> None:
+        """Go on from cuttings, as far as their bins are open."""
+        self.open = bins
         left = everything(self.problem)
-        cuttings = {}
-        for cutting in choice.cuttings:
-            if self.open is None or cutting.bin in self.open:
-                cuttings[cutting.bin] = cutting
+        kept = {}
+        for cutting in cuttings:
+            if bins is None or cutting.bin in bins:
+                kept[cutting.bin] = cutting
                 for cut in cutting.cuts:
                     left.use(self.problem, self.problem.bins[cutting.bin], cut)
-        self.now = State(cuttings, left)
-        self.now.cost = self.cost(self.now)
+        self.state = State(kept, left)
+        self.state.cost = self.cost(self.state)
 
-    def enter(self, choice: Choice, bins: frozenset[int]) -> None:
-        """Search within a set of bins only, from a choice of theirs."""
-        self.open = bins
-        self.restart(choice)
+    @property
+    def now(self) -> float:
+        """Cost of where the search stands, in cents."""
+        return self.state.cost
 
-    def leave(self) -> None:
-        """Search among all bins again, from the best plan known or what promises more."""
-        if self.open is not None and not self.now.left.is_done:
-            self.promising.append((self.now.cost, self.now, self.open))
-        self.open = None
-        self.restart(self.best)
+    @property
+    def is_whole(self) -> bool:
+        """Whether nothing lacks where it stands."""
+        return self.state.left.is_done
 
-    def resume(self) -> None:
-        """Go on within the set that lacked least of all, if that may still pay."""
-        if not self.promising:
-            return
-        number = min(range(len(self.promising)), key=lambda n: self.promising[n][0])
-        cost, state, bins = self.promising.pop(number)
-        if cost < self.best.cost / SCALE:
-            self.open, self.now = bins, state
+    @property
+    def cuttings(self) -> tuple[Cutting, ...]:
+        """What is cut where it stands."""
+        return tuple(self.state.cuttings.values())
 
     def cost(self, state: State) -> float:
         """Return a state's cost in cents, lacks counted at their price."""
@@ -118,18 +191,16 @@ class Search:
                     )
         return total
 
-    def step(self, heat: float) -> bool:
-        """Try one neighbourhood; return whether the best complete plan got better.
-
-        `heat` is the temperature of acceptance, in cents.
-        """
-        state = State(dict(self.now.cuttings), self.now.left.copy())
+    def run(self, heat: float) -> bool:
+        """Try one neighbourhood; return whether the best complete plan got better."""
+        degrees = heat * abs(self.best.cost) / SCALE
+        state = State(dict(self.state.cuttings), self.state.left.copy())
         touched = self._ruin(state)
         self._recreate(state, touched)
         state.cost = self.cost(state)
-        rise = state.cost - self.now.cost
-        if rise <= 0 or (heat > 0 and self.rng.random() < math.exp(-rise / heat)):
-            self.now = state
+        rise = state.cost - self.state.cost
+        if rise <= 0 or (degrees > 0 and self.rng.random() < math.exp(-rise / degrees)):
+            self.state = state
         if state.left.is_done:
             choice = choice_of(self.problem, state.cuttings.values(), state.left)
             if choice.cost < self.best.cost:
@@ -210,6 +281,5 @@ def improve(
 ) -> None:
     """Step until `stop`; `progress` is the share of the time that is gone."""
     while not stop():
-        heat = 0.002 * abs(search.best.cost) / SCALE * max(0.0, 1.0 - progress()) ** 2
-        if search.step(heat):
+        if search.run(HEAT * max(0.0, 1.0 - progress()) ** 2):
             on_better(search.best)

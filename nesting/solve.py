@@ -18,7 +18,8 @@ from nesting.build import build_once, cheapness, raised
 from nesting.columns import Relaxation, kernels_for, known_column, relax, rows_for
 from nesting.cuttings import SCALE, Choice
 from nesting.gather import Gatherer
-from nesting.improve import Search, improve, lack_prices
+from nesting.improve import Places, Search, improve, lack_prices
+from nesting.swift import search_for
 from nesting.layout import Namer, cut_board, panels_for
 from nesting.offcut_parts import with_offcut_parts
 from nesting.patterns import Kernel, Values
@@ -162,11 +163,12 @@ class _Run:
             lure = [float(worths[one.index]) / max(1, one.cost) for one in problem.bins]
         self._build(problem, relaxed.values, rng, lure)
         best = min(self.found, key=lambda choice: choice.cost)
-        search = Search(problem, relaxed.values, rng, lure, best)
+        places = Places(search_for(problem, relaxed.values, rng, lure, best))
+        search = places.search
         self._improve(search, self._share() + 0.1)
         if relaxed.feasible and not self._late(SETS_UNTIL) and not self._close_enough():
-            self._gather(problem, kernels, relaxed, search)
-        search.resume()
+            self._gather(problem, kernels, relaxed, places)
+        places.resume()
         self._improve(search, SEARCH_UNTIL)
         settled = self._settle(problem)
         return self._lay_out(problem, settled, self._proven(problem, kernels, settled))
@@ -207,7 +209,7 @@ class _Run:
         problem: Problem,
         kernels: tuple[Kernel, ...],
         relaxed: Relaxation,
-        search: Search,
+        places: Places,
     ) -> None:
         """Prove what whole boards cost at least; then search on from few boards."""
         seconds = self.params.seconds
@@ -230,24 +232,24 @@ class _Run:
         bins = gatherer.next_set(FIRST_TIMES)
         model = None if bins is None else gatherer.prepare(bins)
         if bins is not None and model is not None:
-            self._cut_sets(gatherer, bins, model, search)
+            self._cut_sets(gatherer, bins, model, places)
         elif bins is not None:
-            self._search_sets(gatherer, bins, search)
+            self._search_sets(gatherer, bins, places)
 
     def _cut_sets(
-        self, gatherer: Gatherer, first: frozenset[int], model: Model, search: Search
+        self, gatherer: Gatherer, first: frozenset[int], model: Model, places: Places
     ) -> None:
         """Cut set after set in whole sections, and search within each."""
         bins = first
         with ThreadPoolExecutor(1) as other:  # SCIP does not hold the interpreter up
             for times in cycle(TIMES):
                 picking = other.submit(model.solve, SET_SHARE * self.params.seconds)
-                self._improve(search, SETS_UNTIL, until_done=picking)
+                self._improve(places.search, SETS_UNTIL, until_done=picking)
                 model.interrupt()
                 pick = picking.result()
-                search.leave()
+                places.leave()
                 if pick is not None and not self._late(SETS_UNTIL):
-                    self._take_up(search, gatherer.choice(pick), bins)
+                    self._take_up(places, gatherer.choice(pick), bins)
                 if self._late(0.8) or self._close_enough():
                     break
                 following = gatherer.next_set(times)
@@ -255,36 +257,33 @@ class _Run:
                 if following is None or after is None:
                     break
                 bins, model = following, after
-        search.leave()
+        places.leave()
 
     def _search_sets(
-        self, gatherer: Gatherer, first: frozenset[int], search: Search
+        self, gatherer: Gatherer, first: frozenset[int], places: Places
     ) -> None:
         """Search within set after set: a more generous one after each that fell short."""
         bins: frozenset[int] | None = first
         times = FIRST_TIMES
         while bins is not None and not self._late(SETS_UNTIL) and not self._close_enough():
+            search = places.search
             before = search.best.cost
-            search.enter(search.best, bins)
+            places.enter(bins, search.best.cuttings)
             self._improve(search, min(0.88, self._share() + SET_SHARE))
             if search.best.cost < before:
                 times -= 0.01
-            elif search.now.left.is_done:
+            elif search.is_whole:
                 times -= 0.004
             else:
                 times += 0.007
-            search.leave()
+            places.leave()
             bins = gatherer.next_set(times)
 
-    def _take_up(self, search: Search, gathered: Choice, bins: frozenset[int]) -> None:
+    def _take_up(self, places: Places, gathered: Choice, bins: frozenset[int]) -> None:
         """Go on within a set from its choice, or from the best plan if that lacks less."""
         if gathered.is_complete:
             self._keep(gathered, "gathering")
-        search.enter(search.best, bins)
-        known = search.now
-        search.enter(gathered, bins)
-        if known.cost < search.now.cost:
-            search.now = known
+        places.enter(bins, places.search.best.cuttings, gathered.cuttings)
 
     def _share(self) -> float:
         """Return the share of the time that is gone."""

@@ -1,0 +1,1051 @@
+"""The inner loops of the search: filling a section, cutting a board, undoing a cut.
+
+Everything here works on flat numbers (`nesting.packed`) and is compiled where the extra is
+installed. A section is filled strip by strip with what is still wanted and never with more;
+a strip is led by one piece and filled behind it. A look at which rests could still be used
+(`sums`) keeps strips and sections from leaving what nothing fits.
+"""
+
+from __future__ import annotations
+
+from nesting.compiled import Numbers, compiled
+from nesting.packed import (
+    ACROSS,
+    ACROSS_CELL,
+    ACROSS_CELLS,
+    ALONG,
+    ALONG_CELL,
+    ALONG_CELLS,
+    BEST_ROW,
+    BEST_SECTION,
+    BINS,
+    BIN_COST,
+    BIN_CREDIT,
+    BIN_LENGTH,
+    BIN_LOG,
+    BIN_PLAIN,
+    BIN_WIDTH,
+    BIN_WIDTH2,
+    CACHED,
+    CODE,
+    CREDIT,
+    D_USED,
+    EDGES,
+    FACE,
+    FIRST_MARK,
+    FIRST_UNIT,
+    FIRST_ZONE,
+    HERE,
+    HIGH,
+    IS_PANEL,
+    IS_SHORT,
+    ITEMS,
+    JOINT,
+    KEEP_LENGTH,
+    KEEP_WIDTH,
+    KERF,
+    KEY_ACROSS,
+    KEY_ALONG,
+    LAST_UNIT,
+    LAYERS,
+    LEAD,
+    LENGTHS,
+    LIMITED,
+    LOW,
+    MARK_END,
+    MARK_FORBIDS,
+    MARK_HIGH,
+    MARK_LOW,
+    MARK_START,
+    MATCH,
+    NEED,
+    OPEN_NET,
+    OPTION,
+    OPTIONS,
+    OPTION_HASH,
+    OPTION_ITEM,
+    OPTION_LENGTH,
+    OPTION_SIZE,
+    OPTION_WIDTH,
+    OTHER,
+    PIECE,
+    RANDOM,
+    REST,
+    ROW,
+    ROW_LENGTH,
+    SECTION,
+    SHORTEST,
+    SINGLE,
+    SPANS,
+    STEP,
+    UNIT,
+    UNITS,
+    ZONE_END,
+    ZONE_HIGH,
+    ZONE_ITEM,
+    ZONE_LOW,
+    ZONE_START,
+)
+
+LOW32 = 0xFFFFFFFF
+MOST_OPTIONS = 32
+MOST_LENGTHS = 9
+
+
+@compiled
+def chance(S: Numbers) -> float:
+    """Return a random number from 0 to 1 (xorshift, Marsaglia 2003)."""
+    x = S[S[RANDOM]]
+    x ^= (x << 13) & LOW32
+    x ^= x >> 17
+    x ^= (x << 5) & LOW32
+    S[S[RANDOM]] = x
+    return x / 4294967296.0
+
+
+@compiled
+def below(S: Numbers, count: int) -> int:
+    """Return a random whole number from 0 to count - 1."""
+    return int(chance(S) * count)
+
+
+@compiled
+def copy(S: Numbers, source: int, at: int, target: int, to: int, count: int) -> None:
+    """Copy `count` numbers."""
+    for k in range(count):
+        S[target + to + k] = S[source + at + k]
+
+
+@compiled
+def width_at(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, x: int) -> int:
+    """Return the width of a bin at x, rounded down."""
+    first, last = P[P[BIN_WIDTH] + b], P[P[BIN_WIDTH2] + b]
+    return first + (last - first) * x // max(1, P[P[BIN_LENGTH] + b])
+
+
+@compiled
+def scope(P: Numbers, R: Numbers, S: Numbers, T: Numbers, i: int, b: int) -> int:
+    """Return what all staves of a unit of item i share if one comes from bin b; or -1."""
+    if P[P[MATCH] + i] == 1:
+        return b
+    return P[BINS] + P[P[BIN_LOG] + b] if P[P[MATCH] + i] == 2 else -1
+
+
+@compiled
+def unit_for(
+    P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int, i: int, b: int
+) -> int:
+    """Return the unit that the next stave goes to, or -1; those begun are finished first."""
+    n, u = P[ITEMS], P[UNITS]
+    own = scope(P, R, S, T, i, b)
+    best, least = -1, 0
+    for unit in range(P[P[FIRST_UNIT] + i], P[P[LAST_UNIT] + i]):
+        net = S[left + n + unit]
+        if net <= 0:
+            continue
+        held = S[left + n + u + unit]
+        if own >= 0:
+            if held not in (-1, own):
+                continue
+            if held != own:
+                net += P[P[NEED] + i]
+        if best < 0 or net < least:
+            best, least = unit, net
+    return best
+
+
+@compiled
+def open_net(
+    P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int, i: int, b: int
+) -> int:
+    """Return the net width of item i that bin b may still give."""
+    n, u = P[ITEMS], P[UNITS]
+    own = scope(P, R, S, T, i, b)
+    total = 0
+    for unit in range(P[P[FIRST_UNIT] + i], P[P[LAST_UNIT] + i]):
+        if S[left + n + unit] > 0 and (own < 0 or S[left + n + u + unit] in (-1, own)):
+            total += S[left + n + unit]
+    return total
+
+
+@compiled
+def give(
+    P: Numbers,
+    R: Numbers,
+    S: Numbers,
+    T: Numbers,
+    left: int,
+    i: int,
+    unit: int,
+    net: int,
+    own: int,
+) -> None:
+    """Take a stave's net width off a unit; lock it and its layers to a scope."""
+    n, u = P[ITEMS], P[UNITS]
+    S[left + n + unit] -= net
+    S[left + n + 2 * u + unit] += 1
+    if own >= 0:
+        first = unit - (unit - P[P[FIRST_UNIT] + i]) % P[P[LAYERS] + i]
+        for other in range(first, first + P[P[LAYERS] + i]):
+            S[left + n + u + other] = own
+
+
+@compiled
+def take_back(
+    P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int, i: int, unit: int, net: int
+) -> None:
+    """Undo `give`; a unit whose last stave goes is free to be matched anew."""
+    n, u = P[ITEMS], P[UNITS]
+    S[left + n + unit] += net
+    S[left + n + 2 * u + unit] -= 1
+    if P[P[MATCH] + i] > 0:
+        first = unit - (unit - P[P[FIRST_UNIT] + i]) % P[P[LAYERS] + i]
+        count = 0
+        for other in range(first, first + P[P[LAYERS] + i]):
+            count += S[left + n + 2 * u + other]
+        if count == 0:
+            for other in range(first, first + P[P[LAYERS] + i]):
+                S[left + n + u + other] = -1
+
+
+@compiled
+def use_section(
+    P: Numbers,
+    R: Numbers,
+    S: Numbers,
+    T: Numbers,
+    left: int,
+    b: int,
+    code: int,
+    at: int,
+    sign: int,
+) -> None:
+    """Take what a section makes off what is wanted (sign 1), or want it again (-1)."""
+    bands = S[code + at + 4]
+    k = at + 5
+    for _ in range(bands):
+        strips = S[code + k + 2]
+        k += 3
+        for _ in range(strips):
+            pieces = S[code + k + 1]
+            k += 2
+            for _ in range(pieces):
+                i, unit, net = S[code + k], S[code + k + 3], S[code + k + 4]
+                k += PIECE
+                if P[P[IS_PANEL] + i] == 0:
+                    S[left + i] -= sign
+                elif unit >= 0:
+                    if sign > 0:
+                        give(P, R, S, T, left, i, unit, net, scope(P, R, S, T, i, b))
+                    else:
+                        take_back(P, R, S, T, left, i, unit, net)
+
+
+@compiled
+def is_done(P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int) -> bool:
+    """Whether nothing is wanted any more."""
+    for i in range(P[ITEMS] + P[UNITS]):
+        if S[left + i] > 0:
+            return False
+    return True
+
+
+# --- sums -----------------------------------------------------------------------------
+
+
+@compiled
+def sums_along(P: Numbers, R: Numbers, S: Numbers, T: Numbers, key: int, count: int) -> int:
+    """Return where the table of sums of the options' lengths begins.
+
+    Per cell of a rest, how many cells of it no sum of lengths uses.
+    """
+    cells = P[ALONG_CELLS]
+    slot = key % CACHED
+    at = slot * cells
+    if S[S[KEY_ALONG] + slot] == key:
+        return at
+    S[S[KEY_ALONG] + slot] = key
+    cell = P[ALONG_CELL]
+    last = 0
+    for v in range(1, cells):
+        for c in range(count):
+            size = -(-(P[P[OPTION_LENGTH] + S[S[OPTION] + c]] + P[KERF]) // cell)
+            if size <= v and S[S[ALONG] + at + v - size] == 0:
+                last = v
+                break
+        S[S[ALONG] + at + v] = v - last
+    return at
+
+
+@compiled
+def sums_across(
+    P: Numbers, R: Numbers, S: Numbers, T: Numbers, key: int, count: int
+) -> int:
+    """Return where the table of sums of the options' widths begins."""
+    cells = P[ACROSS_CELLS]
+    slot = key % CACHED
+    at = slot * cells
+    if S[S[KEY_ACROSS] + slot] == key:
+        return at
+    S[S[KEY_ACROSS] + slot] = key
+    cell = P[ACROSS_CELL]
+    last = 0
+    for v in range(1, cells):
+        for c in range(count):
+            k = S[S[OPTION] + c]
+            i = P[P[OPTION_ITEM] + k]
+            low = P[P[OPTION_WIDTH] + k] + P[KERF]
+            high = low
+            if P[P[IS_PANEL] + i] == 1:
+                low, high = P[P[LOW] + i] + P[KERF], P[P[HIGH] + i] + P[KERF]
+            low, high = -(-low // cell), -(-high // cell)
+            # the greatest sum not above v - low must not lie below v - high
+            if low <= v and S[S[ACROSS] + at + v - low] <= high - low:
+                last = v
+                break
+        S[S[ACROSS] + at + v] = v - last
+    return at
+
+
+# --- one section ----------------------------------------------------------------------
+
+
+@compiled
+def stave_width(
+    P: Numbers, R: Numbers, S: Numbers, T: Numbers, i: int, room: int, net: int
+) -> int:
+    """Return the width for the next stave, 0 if none fits.
+
+    As wide as the room allows, but neither so that the panel's rest is too narrow for
+    a stave, nor so that the room beside it is.
+    """
+    step, joint, low = P[STEP], P[P[JOINT] + i], P[P[LOW] + i]
+    if P[P[SINGLE] + i] > 0 and net == P[P[NEED] + i] and P[P[SINGLE] + i] <= room:
+        return P[P[SINGLE] + i]
+    top = min(P[P[HIGH] + i], room // step * step)
+    if top < low:
+        return 0
+    want = -(-(net + joint) // step) * step
+    if want <= top:
+        return max(want, low)
+    beside = room - top - P[KERF]
+    if 0 < beside < low and room >= 2 * low + P[KERF]:
+        top = max(low, (room - P[KERF]) // 2 // step * step)
+    if want - top + joint < low:
+        top = max(low, want + joint - low)
+    return min(top, P[P[HIGH] + i])
+
+
+@compiled
+def fill_row(
+    P: Numbers,
+    R: Numbers,
+    S: Numbers,
+    T: Numbers,
+    v: int,
+    k: int,
+    length: int,
+    room: int,
+    left: int,
+    count: int,
+    along: int,
+) -> tuple[int, int, float]:
+    """Write a strip led by option k to `S[ROW]`; return its pieces, width and value."""
+    n = P[ITEMS]
+    i = P[P[OPTION_ITEM] + k]
+    is_whole = 0
+    if P[P[IS_PANEL] + i] == 1:
+        net = S[left + n + S[S[UNIT] + i]]
+        width = stave_width(P, R, S, T, i, room, net)
+        if width == 0:
+            return 0, 0, 0.0
+        if width == P[P[SINGLE] + i] and width > P[P[HIGH] + i]:
+            is_whole = 1
+        value = (
+            T[v + P[ITEMS] + i] * min(net, width - P[P[JOINT] + i])
+            + T[v + 2 * P[ITEMS] + i]
+        )
+    else:
+        width = P[P[OPTION_WIDTH] + k]
+        if width > room:
+            return 0, 0, 0.0
+        value = T[v + i]
+    S[S[ROW] + 0], S[S[ROW] + 1], S[S[ROW] + 2] = i, P[P[OPTION_SIZE] + k], is_whole
+    made = 1
+    S[S[D_USED] + i] += 1
+    rest = length - P[P[OPTION_LENGTH] + k] - P[KERF]
+    while rest > 0 and made < ROW_LENGTH:
+        best, best_score, best_value = -1, 0.0, 0.0
+        for c in range(count):
+            o = S[S[OPTION] + c]
+            size = P[P[OPTION_LENGTH] + o]
+            if size > rest:
+                continue
+            j = P[P[OPTION_ITEM] + o]
+            if P[P[IS_PANEL] + j] == 1:
+                if width < P[P[LOW] + j] or width > P[P[HIGH] + j]:
+                    continue
+                net = width - P[P[JOINT] + j]
+                useful = min(net, S[S[OPEN_NET] + j] - S[S[D_USED] + j] * net)
+                if useful <= 0:
+                    continue
+                worth = T[v + P[ITEMS] + j] * useful + T[v + 2 * P[ITEMS] + j]
+            else:
+                if P[P[OPTION_WIDTH] + o] > width or S[left + j] <= S[S[D_USED] + j]:
+                    continue
+                worth = T[v + j]
+            taken = size + P[KERF]
+            after = rest + P[KERF] - taken
+            cells = after // P[ALONG_CELL]
+            taken += after - (cells - S[S[ALONG] + along + cells]) * P[ALONG_CELL]
+            score = worth / taken
+            if best < 0 or score > best_score:
+                best, best_score, best_value = o, score, worth
+        if best < 0:
+            break
+        j = P[P[OPTION_ITEM] + best]
+        S[S[ROW] + 3 * made], S[S[ROW] + 3 * made + 1], S[S[ROW] + 3 * made + 2] = (
+            j,
+            P[P[OPTION_SIZE] + best],
+            0,
+        )
+        made += 1
+        S[S[D_USED] + j] += 1
+        value += best_value
+        rest -= P[P[OPTION_LENGTH] + best] + P[KERF]
+    for c in range(made):
+        S[S[D_USED] + S[S[ROW] + 3 * c]] = 0
+    return made, width, value
+
+
+@compiled
+def look(P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int, i: int, b: int) -> bool:
+    """Note what bin b may still give of item i; whether it is anything."""
+    if P[P[IS_PANEL] + i] == 0:
+        return S[left + i] > 0
+    S[S[UNIT] + i] = unit_for(P, R, S, T, left, i, b)
+    S[S[OPEN_NET] + i] = open_net(P, R, S, T, left, i, b)
+    return S[S[UNIT] + i] >= 0
+
+
+@compiled
+def gather_options(
+    P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, length: int, left: int, ok: int
+) -> tuple[int, int]:
+    """Write the options of a section to `S[OPTION]`; return their number and their key.
+
+    Of many a random choice is taken; those nearly as long as the section come first.
+    """
+    gang = length < P[SHORTEST]
+    count, key, near = 0, 0, 0
+    for k in range(P[OPTIONS]):
+        i = P[P[OPTION_ITEM] + k]
+        if (
+            S[ok + i] == 0
+            or P[P[OPTION_LENGTH] + k] > length
+            or (gang and P[P[IS_SHORT] + i] == 1)
+        ):
+            continue
+        if not look(P, R, S, T, left, i, b):
+            continue
+        S[S[OPTION] + count] = k
+        if 4 * P[P[OPTION_LENGTH] + k] >= 3 * length:
+            S[S[OPTION] + count], S[S[OPTION] + near] = S[S[OPTION] + near], k
+            near += 1
+        count += 1
+    if count > MOST_OPTIONS:
+        first = min(near, MOST_OPTIONS * 2 // 3)
+        for c in range(first):
+            o = c + below(S, near - c)
+            S[S[OPTION] + c], S[S[OPTION] + o] = S[S[OPTION] + o], S[S[OPTION] + c]
+        for c in range(first, MOST_OPTIONS):
+            o = c + below(S, count - c)
+            S[S[OPTION] + c], S[S[OPTION] + o] = S[S[OPTION] + o], S[S[OPTION] + c]
+        count = MOST_OPTIONS
+    for c in range(count):
+        key ^= P[P[OPTION_HASH] + S[S[OPTION] + c]]
+    return count, key
+
+
+@compiled
+def write_strip(
+    P: Numbers,
+    R: Numbers,
+    S: Numbers,
+    T: Numbers,
+    b: int,
+    left: int,
+    made: int,
+    width: int,
+    out: int,
+    at: int,
+) -> int:
+    """Write `S[BEST_ROW]` as a strip at `at`, its staves given to units; return the end."""
+    S[out + at], S[out + at + 1] = width, made
+    k = at + 2
+    for c in range(made):
+        i, size, is_whole = (
+            S[S[BEST_ROW] + 3 * c],
+            S[S[BEST_ROW] + 3 * c + 1],
+            S[S[BEST_ROW] + 3 * c + 2],
+        )
+        unit, net = -1, 0
+        if P[P[IS_PANEL] + i] == 0:
+            S[left + i] -= 1
+        else:
+            net = P[P[NEED] + i] if is_whole == 1 else width - P[P[JOINT] + i]
+            unit = unit_for(P, R, S, T, left, i, b)
+            if unit >= 0:
+                give(P, R, S, T, left, i, unit, net, scope(P, R, S, T, i, b))
+        S[out + k], S[out + k + 1], S[out + k + 2], S[out + k + 3], S[out + k + 4] = (
+            i,
+            size,
+            is_whole,
+            unit,
+            net,
+        )
+        k += PIECE
+    return k
+
+
+@compiled
+def spread(
+    P: Numbers,
+    R: Numbers,
+    S: Numbers,
+    T: Numbers,
+    v: int,
+    b: int,
+    left: int,
+    spare: int,
+    out: int,
+    at: int,
+    strips: int,
+) -> tuple[int, float]:
+    """Share spare width among staves whose panels want it; return what is left, worth."""
+    n, step = P[ITEMS], P[STEP]
+    worth = 0.0
+    k = at
+    for _ in range(strips):
+        pieces, first = S[out + k + 1], k + 2
+        for c in range(pieces):
+            piece = first + PIECE * c
+            i, unit = S[out + piece], S[out + piece + 3]
+            if (
+                P[P[IS_PANEL] + i] == 0
+                or unit < 0
+                or S[out + piece + 2] == 1
+                or spare < step
+            ):
+                continue
+            wanted = S[left + n + unit]
+            if wanted <= 0:
+                continue
+            high = S[out + k] + spare
+            for other in range(pieces):
+                j = S[out + first + PIECE * other]
+                if P[P[IS_PANEL] + j] == 1:
+                    high = min(high, P[P[HIGH] + j])
+            more = min(high - S[out + k], -(-wanted // step) * step, spare // step * step)
+            if more <= 0:
+                continue
+            S[out + k] += more
+            spare -= more
+            for other in range(pieces):
+                place = first + PIECE * other
+                j = S[out + place]
+                if P[P[IS_PANEL] + j] == 1 and S[out + place + 2] == 0:
+                    S[out + place + 4] += more
+                    if S[out + place + 3] >= 0:
+                        before = S[left + n + S[out + place + 3]]
+                        worth += T[v + P[ITEMS] + j] * max(0, min(more, before))
+                        S[left + n + S[out + place + 3]] -= more
+        k = first + PIECE * pieces
+    return spare, worth
+
+
+@compiled
+def fill(
+    P: Numbers,
+    R: Numbers,
+    S: Numbers,
+    T: Numbers,
+    v: int,
+    b: int,
+    length: int,
+    width: int,
+    left: int,
+    ok: int,
+    led: int,
+    out: int,
+    at: int,
+) -> tuple[int, int, int, float]:
+    """Write strips that fill a section from `at`; return the end, strips, width, worth.
+
+    What they make is taken off `left`. With `led`, items of `S[LEAD]` are cut first.
+    """
+    count, key = gather_options(P, R, S, T, b, length, left, ok)
+    if count == 0:
+        return at, 0, 0, 0.0
+    along = sums_along(P, R, S, T, key, count)
+    across = sums_across(P, R, S, T, key, count)
+    room, worth, strips, k = width, 0.0, 0, at
+    while count > 0:
+        best, best_width, best_value, best_score = 0, 0, 0.0, 0.0
+        for c in range(count):
+            if led == 1 and S[S[LEAD] + P[P[OPTION_ITEM] + S[S[OPTION] + c]]] == 0:
+                continue
+            made, wide, value = fill_row(
+                P, R, S, T, v, S[S[OPTION] + c], length, room, left, count, along
+            )
+            if made == 0:
+                continue
+            rest = room - wide
+            taken = wide + P[KERF]
+            if rest > 0:
+                cells = rest // P[ACROSS_CELL]
+                taken += rest - (cells - S[S[ACROSS] + across + cells]) * P[ACROSS_CELL]
+            score = value / taken * (0.9 + 0.2 * chance(S))
+            if best == 0 or score > best_score:
+                best, best_width, best_value, best_score = made, wide, value, score
+                copy(S, S[ROW], 0, S[BEST_ROW], 0, 3 * made)
+        if best == 0 and led == 1:
+            led = 0
+            continue
+        if best == 0 or k + 2 + PIECE * best > P[CODE]:
+            break
+        k = write_strip(P, R, S, T, b, left, best, best_width, out, k)
+        strips += 1
+        room -= best_width + P[KERF]
+        worth += best_value
+        count = still_open(P, R, S, T, b, left, count)
+    if strips == 0:
+        return at, 0, 0, 0.0
+    spare, more = spread(P, R, S, T, v, b, left, room + P[KERF], out, at, strips)
+    return k, strips, width - spare, worth + more
+
+
+@compiled
+def still_open(
+    P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, left: int, count: int
+) -> int:
+    """Drop options of which nothing is wanted any more; return how many are left."""
+    kept = 0
+    for c in range(count):
+        if look(P, R, S, T, left, P[P[OPTION_ITEM] + S[S[OPTION] + c]], b):
+            S[S[OPTION] + kept] = S[S[OPTION] + c]
+            kept += 1
+    return kept
+
+
+# --- sections of a bin ----------------------------------------------------------------
+
+
+@compiled
+def allowed_in(
+    P: Numbers,
+    R: Numbers,
+    S: Numbers,
+    T: Numbers,
+    b: int,
+    x: int,
+    y: int,
+    length: int,
+    width: int,
+    base: int,
+    out: int,
+) -> int:
+    """Mark in `out` the items of `base` that may lie anywhere in a box; return how many."""
+    bad = 0
+    for m in range(P[P[FIRST_MARK] + b], P[P[FIRST_MARK] + b + 1]):
+        if (
+            x < P[P[MARK_END] + m]
+            and P[P[MARK_START] + m] < x + length
+            and y < P[P[MARK_HIGH] + m]
+            and P[P[MARK_LOW] + m] < y + width
+        ):
+            bad |= P[P[MARK_FORBIDS] + m]
+    count = 0
+    for i in range(P[ITEMS]):
+        S[out + i] = 1 if S[base + i] == 1 and P[P[FACE] + i] & bad == 0 else 0
+        if S[out + i] == 1 and P[P[LIMITED] + b * P[ITEMS] + i] == 1:
+            S[out + i] = 0
+            for z in range(P[P[FIRST_ZONE] + b], P[P[FIRST_ZONE] + b + 1]):
+                if (
+                    P[P[ZONE_ITEM] + z] == i
+                    and P[P[ZONE_START] + z] <= x
+                    and x + length <= P[P[ZONE_END] + z]
+                    and P[P[ZONE_LOW] + z] <= y
+                    and y + width <= P[P[ZONE_HIGH] + z]
+                ):
+                    S[out + i] = 1
+        count += S[out + i]
+    return count
+
+
+@compiled
+def list_edges(
+    P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, x: int, length: int, width: int
+) -> int:
+    """Write the heights at which marks and zones change to `S[EDGES]`, sorted; count them."""
+    S[S[EDGES] + 0], S[S[EDGES] + 1] = 0, width
+    count = 2
+    for m in range(P[P[FIRST_MARK] + b], P[P[FIRST_MARK] + b + 1]):
+        if x < P[P[MARK_END] + m] and P[P[MARK_START] + m] < x + length:
+            for edge in (P[P[MARK_LOW] + m], P[P[MARK_HIGH] + m]):
+                if 0 < edge < width:
+                    S[S[EDGES] + count] = edge
+                    count += 1
+    for z in range(P[P[FIRST_ZONE] + b], P[P[FIRST_ZONE] + b + 1]):
+        if x < P[P[ZONE_END] + z] and P[P[ZONE_START] + z] < x + length:
+            for edge in (P[P[ZONE_LOW] + z], P[P[ZONE_HIGH] + z]):
+                if 0 < edge < width:
+                    S[S[EDGES] + count] = edge
+                    count += 1
+    for k in range(1, count):  # few: by insertion
+        edge, at = S[S[EDGES] + k], k
+        while at > 0 and S[S[EDGES] + at - 1] > edge:
+            S[S[EDGES] + at] = S[S[EDGES] + at - 1]
+            at -= 1
+        S[S[EDGES] + at] = edge
+    return count
+
+
+@compiled
+def list_bands(
+    P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, x: int, length: int, width: int
+) -> int:
+    """Write the bands between edges to `S[SPANS]`, a kerf apart; 0 if there is no edge."""
+    edges = list_edges(P, R, S, T, b, x, length, width)
+    if edges == 2:
+        return 0
+    count = 0
+    for k in range(edges - 1):
+        low, high = S[S[EDGES] + k], S[S[EDGES] + k + 1]
+        if high == low:
+            continue
+        if count > 0:
+            low = max(low, S[S[SPANS] + 2 * count - 1] + P[KERF])
+        if high > low:
+            S[S[SPANS] + 2 * count], S[S[SPANS] + 2 * count + 1] = low, high
+            count += 1
+    return count
+
+
+@compiled
+def longest_row(
+    P: Numbers, R: Numbers, S: Numbers, T: Numbers, code: int, at: int, strips: int
+) -> int:
+    """Return how long a section must be for its rows of pieces, and for its gangs."""
+    longest, k = 0, at
+    for _ in range(strips):
+        pieces = S[code + k + 1]
+        k += 2
+        total = -P[KERF]
+        for _ in range(pieces):
+            i = S[code + k]
+            total += option_size(P, R, S, T, i, S[code + k + 1]) + P[KERF]
+            if P[P[IS_SHORT] + i] == 1:
+                longest = max(longest, P[SHORTEST])
+            k += PIECE
+        longest = max(longest, total)
+    return longest
+
+
+@compiled
+def option_size(P: Numbers, R: Numbers, S: Numbers, T: Numbers, i: int, size: int) -> int:
+    """Return the length of a size of item i: the options of an item lie side by side."""
+    low, high = 0, P[OPTIONS] - 1
+    while low < high:
+        middle = (low + high) // 2
+        if P[P[OPTION_ITEM] + middle] < i:
+            low = middle + 1
+        else:
+            high = middle
+    return P[P[OPTION_LENGTH] + low + size]
+
+
+@compiled
+def beside_credit(
+    P: Numbers,
+    R: Numbers,
+    S: Numbers,
+    T: Numbers,
+    b: int,
+    x: int,
+    y: int,
+    length: int,
+    height: int,
+    used: int,
+) -> float:
+    """Return the credit of the strip that a band leaves beside its last one."""
+    wide = height - used - P[KERF]
+    if wide < P[KEEP_WIDTH] or length < P[KEEP_LENGTH]:
+        return 0.0
+    low = y + used + P[KERF]
+    for m in range(P[P[FIRST_MARK] + b], P[P[FIRST_MARK] + b + 1]):
+        if (
+            P[P[MARK_FORBIDS] + m] & 4 != 0
+            and x < P[P[MARK_END] + m]
+            and P[P[MARK_START] + m] < x + length
+            and low < P[P[MARK_HIGH] + m]
+            and P[P[MARK_LOW] + m] < low + wide
+        ):
+            return 0.0
+    return R[P[BIN_CREDIT] + b] * wide * length
+
+
+@compiled
+def section_whole(
+    P: Numbers,
+    R: Numbers,
+    S: Numbers,
+    T: Numbers,
+    v: int,
+    b: int,
+    x: int,
+    length: int,
+    width: int,
+    left: int,
+    ok: int,
+    led: int,
+    out: int,
+) -> float:
+    """Write a section of one band to `out`; return its worth, 0 if nothing fits."""
+    use = ok
+    if P[P[BIN_PLAIN] + b] == 0:
+        if allowed_in(P, R, S, T, b, x, 0, length, width, ok, S[HERE]) == 0:
+            return 0.0
+        use = S[HERE]
+    copy(S, left, 0, S[REST], 0, P[ITEMS] + 3 * P[UNITS])
+    end, strips, used, worth = fill(
+        P, R, S, T, v, b, length, width, S[REST], use, led, out, 8
+    )
+    if strips == 0:
+        return 0.0
+    own = min(length, longest_row(P, R, S, T, out, 8, strips))
+    S[out + 0], S[out + 1], S[out + 2], S[out + 4] = end, x, own, 1
+    S[out + 3] = int(beside_credit(P, R, S, T, b, x, 0, own, width, used) * CREDIT)
+    S[out + 5], S[out + 6], S[out + 7] = 0, width, strips
+    return worth
+
+
+@compiled
+def section_banded(
+    P: Numbers,
+    R: Numbers,
+    S: Numbers,
+    T: Numbers,
+    v: int,
+    b: int,
+    x: int,
+    length: int,
+    width: int,
+    left: int,
+    ok: int,
+    led: int,
+    out: int,
+) -> float:
+    """Write a section split across at the edges of marks; return its worth."""
+    spans = list_bands(P, R, S, T, b, x, length, width)
+    if spans == 0:
+        return 0.0
+    copy(S, left, 0, S[REST], 0, P[ITEMS] + 3 * P[UNITS])
+    total, credit, bands, k = 0.0, 0.0, 0, 5
+    for s in range(spans):
+        low, height = S[S[SPANS] + 2 * s], S[S[SPANS] + 2 * s + 1] - S[S[SPANS] + 2 * s]
+        if k + 3 > P[CODE]:
+            break
+        if allowed_in(P, R, S, T, b, x, low, length, height, ok, S[HERE]) == 0:
+            continue
+        end, strips, used, worth = fill(
+            P, R, S, T, v, b, length, height, S[REST], S[HERE], led, out, k + 3
+        )
+        if strips == 0:
+            continue
+        S[out + k], S[out + k + 1], S[out + k + 2] = low, height, strips
+        credit += beside_credit(P, R, S, T, b, x, low, length, height, used)
+        total += worth
+        bands += 1
+        k = end
+    if bands == 0:
+        return 0.0
+    S[out + 0], S[out + 1], S[out + 2], S[out + 3], S[out + 4] = (
+        k,
+        x,
+        length,
+        int(credit * CREDIT),
+        bands,
+    )
+    return total
+
+
+@compiled
+def list_lengths(
+    P: Numbers, R: Numbers, S: Numbers, T: Numbers, room: int, left: int, ok: int, led: int
+) -> int:
+    """Write section lengths worth trying to `S[LENGTHS]`; return how many.
+
+    Lengths of wanted pieces, a random choice of many, and one row of several pieces.
+    """
+    count = 0
+    for k in range(P[OPTIONS]):
+        i = P[P[OPTION_ITEM] + k]
+        if S[ok + i] == 0 or (led == 1 and S[S[LEAD] + i] == 0):
+            continue
+        size = P[P[OPTION_LENGTH] + k]
+        if P[P[IS_SHORT] + i] == 1:
+            size = max(size, P[SHORTEST])
+        if size > room or not is_wanted(P, R, S, T, left, i):
+            continue
+        known = False
+        for c in range(count):
+            if S[S[LENGTHS] + c] == size:
+                known = True
+                break
+        if not known:
+            S[S[LENGTHS] + count] = size
+            count += 1
+    if count == 0:
+        return 0
+    longest = 0
+    for c in range(1, count):
+        if S[S[LENGTHS] + c] > S[S[LENGTHS] + longest]:
+            longest = c
+    S[S[LENGTHS] + 0], S[S[LENGTHS] + longest] = S[S[LENGTHS] + longest], S[S[LENGTHS] + 0]
+    if count > MOST_LENGTHS:
+        for c in range(1, MOST_LENGTHS):
+            o = c + below(S, count - c)
+            S[S[LENGTHS] + c], S[S[LENGTHS] + o] = S[S[LENGTHS] + o], S[S[LENGTHS] + c]
+        count = MOST_LENGTHS
+    more = room
+    if chance(S) < 0.5:
+        more = S[S[LENGTHS] + below(S, count)] + S[S[LENGTHS] + below(S, count)] + P[KERF]
+    if S[S[LENGTHS] + 0] < more <= room:
+        S[S[LENGTHS] + count] = more
+        count += 1
+    return count
+
+
+@compiled
+def is_wanted(P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int, i: int) -> bool:
+    """Whether any of item i is wanted."""
+    if P[P[IS_PANEL] + i] == 0:
+        return S[left + i] > 0
+    for unit in range(P[P[FIRST_UNIT] + i], P[P[LAST_UNIT] + i]):
+        if S[left + P[ITEMS] + unit] > 0:
+            return True
+    return False
+
+
+@compiled
+def gives_lead(P: Numbers, R: Numbers, S: Numbers, T: Numbers, code: int) -> bool:
+    """Whether a section gives staves of an item of `S[LEAD]`."""
+    k = 5
+    for _ in range(S[code + 4]):
+        strips = S[code + k + 2]
+        k += 3
+        for _ in range(strips):
+            pieces = S[code + k + 1]
+            k += 2
+            for _ in range(pieces):
+                if P[P[IS_PANEL] + S[code + k]] == 1 and S[S[LEAD] + S[code + k]] == 1:
+                    return True
+                k += PIECE
+    return False
+
+
+@compiled
+def end_length(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, start: int) -> float:
+    """Return how much of a bin's clear end from `start` on is credited, as length at cost."""
+    length = P[P[BIN_LENGTH] + b] - start
+    if R[P[BIN_CREDIT] + b] <= 0 or length < P[KEEP_LENGTH]:
+        return 0.0
+    width = min(width_at(P, R, S, T, b, start), P[P[BIN_WIDTH2] + b])
+    if width < P[KEEP_WIDTH]:
+        return 0.0
+    for m in range(P[P[FIRST_MARK] + b], P[P[FIRST_MARK] + b + 1]):
+        if (
+            P[P[MARK_FORBIDS] + m] & 4 != 0
+            and start < P[P[MARK_END] + m]
+            and 0 < P[P[MARK_HIGH] + m]
+            and P[P[MARK_LOW] + m] < width
+        ):
+            return 0.0
+    return R[P[BIN_CREDIT] + b] * length * width
+
+
+@compiled
+def best_section(
+    P: Numbers,
+    R: Numbers,
+    S: Numbers,
+    T: Numbers,
+    v: int,
+    b: int,
+    x: int,
+    left: int,
+    ok: int,
+    led: int,
+) -> float:
+    """Write the section from x on, or past a mark, worth most per length; its worth."""
+    best_score, best_worth = 0.0, 0.0
+    starts = 1
+    third = second = P[P[BIN_LENGTH] + b]
+    if P[P[BIN_PLAIN] + b] == 0:
+        for m in range(P[P[FIRST_MARK] + b], P[P[FIRST_MARK] + b + 1]):
+            second, third = nearest(x, P[P[MARK_END] + m], second, third)
+        for z in range(P[P[FIRST_ZONE] + b], P[P[FIRST_ZONE] + b + 1]):
+            second, third = nearest(x, P[P[ZONE_START] + z], second, third)
+        starts = 3
+    for number in range(starts):
+        start = x if number == 0 else second if number == 1 else third
+        if start >= P[P[BIN_LENGTH] + b]:
+            continue
+        count = list_lengths(P, R, S, T, P[P[BIN_LENGTH] + b] - start, left, ok, led)
+        options = gather_options(P, R, S, T, b, P[P[BIN_LENGTH] + b], left, ok)
+        along = sums_along(P, R, S, T, options[1], options[0]) if options[0] > 0 else -1
+        for c in range(count):
+            length = S[S[LENGTHS] + c]
+            width = min(
+                width_at(P, R, S, T, b, start), width_at(P, R, S, T, b, start + length)
+            )
+            if width <= 0:
+                continue
+            worth = section_whole(
+                P, R, S, T, v, b, start, length, width, left, ok, led, S[SECTION]
+            )
+            if P[P[BIN_PLAIN] + b] == 0:
+                other = section_banded(
+                    P, R, S, T, v, b, start, length, width, left, ok, led, S[OTHER]
+                )
+                if other > worth:
+                    worth = other
+                    copy(S, S[OTHER], 0, S[SECTION], 0, S[S[OTHER] + 0])
+            if worth <= 0.0 or (led == 1 and not gives_lead(P, R, S, T, S[SECTION])):
+                continue
+            taken = start + S[S[SECTION] + 2] + P[KERF] - x
+            rest = P[P[BIN_LENGTH] + b] + P[KERF] - x - taken
+            waste = 0.0
+            if rest > 0 and along >= 0:
+                cells = rest // P[ALONG_CELL]
+                unused = rest - (cells - S[S[ALONG] + along + cells]) * P[ALONG_CELL]
+                credit = end_length(P, R, S, T, b, P[P[BIN_LENGTH] + b] - unused)
+                waste = max(
+                    0.0, unused - credit * P[P[BIN_LENGTH] + b] / max(1, P[P[BIN_COST] + b])
+                )
+            score = worth / (taken + waste) * (0.95 + 0.1 * chance(S))
+            if score > best_score:
+                best_score, best_worth = score, worth
+                copy(S, S[SECTION], 0, S[BEST_SECTION], 0, S[S[SECTION] + 0])
+    return best_worth
+
+
+@compiled
+def nearest(x: int, place: int, second: int, third: int) -> tuple[int, int]:
+    """Keep the two nearest different places beyond x."""
+    if place <= x or place in (second, third):
+        return second, third
+    if place < second:
+        return place, second
+    return second, min(third, place)

@@ -1,0 +1,55 @@
+"""Machine code for the inner loops of the search, where the compiler is installed.
+
+The loops are written once, over flat sequences of numbers. With numba (an extra of the
+package) they are compiled and run on arrays, outside the interpreter's lock; without it
+the same source runs as plain Python on lists, some thirty times slower.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any, TypeVar
+
+import numpy as np
+
+try:
+    import numba
+except ImportError:  # the extra is not installed
+    numba = None
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+Numbers = Any  # an array when compiled, a list when not
+
+IS_COMPILED = numba is not None
+
+
+def compiled(function: Function) -> Function:
+    """Compile a function on its first call; leave it as it is without a compiler."""
+    if numba is None:
+        return function
+    found: Function = numba.njit(cache=True, nogil=True, error_model="numpy")(function)
+    return found
+
+
+def whole(values: Sequence[int]) -> Numbers:
+    """Return integers as the loops take them."""
+    if IS_COMPILED:
+        return np.array(values, dtype=np.int64)
+    return [int(value) for value in values]
+
+
+def real(values: Sequence[float]) -> Numbers:
+    """Return floating-point numbers as the loops take them."""
+    if IS_COMPILED:
+        return np.array(values, dtype=np.float64)
+    return [float(value) for value in values]
+
+
+def blank(count: int) -> Numbers:
+    """Return `count` noughts."""
+    return np.zeros(count, dtype=np.int64) if IS_COMPILED else [0] * count
+
+
+def blank_real(count: int) -> Numbers:
+    """Return `count` floating-point noughts."""
+    return np.zeros(count) if IS_COMPILED else [0.0] * count
