@@ -20,28 +20,28 @@ from nesting.carving import (
     scope,
     use_section,
 )
-from nesting.compiled import Numbers, compiled
+from nesting.compiled import Real, Whole, compiled
 from nesting.packed import (
     ALLOWED,
     BEFORE,
     BEST_CODE,
     BEST_SECTION,
     BEST_SIZE,
-    BINS,
     BIN_COST,
     BIN_GOODS,
     BIN_LENGTH,
     BIN_LOG,
     BIN_PLAIN,
     BIN_YARD,
+    BINS,
     CODE,
     CODES,
     COST,
     CREDIT,
     FIRST_UNIT,
-    GOODS,
     GOOD_CODE,
     GOOD_LEFT,
+    GOODS,
     HAS_MATCH,
     IS_PANEL,
     ITEMS,
@@ -75,9 +75,9 @@ from nesting.packed import (
     TRY_LEFT,
     UNITS,
     VISITS,
+    W_USED,
     WAITING,
     WANTED,
-    W_USED,
     YARDS,
 )
 
@@ -86,7 +86,7 @@ MOST_RUINED = 4
 
 
 @compiled
-def bin_end(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int) -> int:
+def bin_end(P: Whole, R: Real, S: Whole, T: Real, b: int) -> int:
     """Return where the next section of a bin may begin."""
     at, end = b * P[CODE], b * P[CODE] + S[S[SIZE] + b]
     x = 0
@@ -97,7 +97,7 @@ def bin_end(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int) -> int:
 
 
 @compiled
-def price_bin(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int) -> None:
+def price_bin(P: Whole, R: Real, S: Whole, T: Real, b: int) -> None:
     """Close up the sections of a plain bin, and set what the bin costs net of credit."""
     if S[S[SIZE] + b] == 0:
         T[S[COST] + b] = 0.0
@@ -114,7 +114,7 @@ def price_bin(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int) -> None:
 
 
 @compiled
-def begun(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, left: int) -> int:
+def begun(P: Whole, R: Real, S: Whole, T: Real, b: int, left: int) -> int:
     """Mark in `S[LEAD]` allowed matched items of which a begun unit waits for this bin."""
     n, u = P[ITEMS], P[UNITS]
     count = 0
@@ -131,8 +131,8 @@ def begun(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, left: int) -> 
 
 
 @compiled
-def lead_with(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, left: int) -> int:
-    """Mark in `S[LEAD]` the matched item that a bin begins with, if any; 1 if there is one."""
+def lead_with(P: Whole, R: Real, S: Whole, T: Real, b: int, left: int) -> int:
+    """Mark in `S[LEAD]` the matched item a bin begins with; 1 if there is one."""
     n, u = P[ITEMS], P[UNITS]
     chosen, able = -1, 0
     for i in range(n):
@@ -154,10 +154,8 @@ def lead_with(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, left: int)
 
 
 @compiled
-def extend(
-    P: Numbers, R: Numbers, S: Numbers, T: Numbers, v: int, b: int, left: int
-) -> float:
-    """Cut more sections of a bin, of items in `S[ALLOWED]`, till nothing fits; their worth."""
+def extend(P: Whole, R: Real, S: Whole, T: Real, v: int, b: int, left: int) -> float:
+    """Cut more sections of a bin, of items in `S[ALLOWED]`; return their worth."""
     led = 0
     if P[HAS_MATCH] == 1:
         led = lead_with(P, R, S, T, b, left)
@@ -186,9 +184,7 @@ def extend(
 
 
 @compiled
-def allow(
-    P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, left: int, count: int
-) -> None:
+def allow(P: Whole, R: Real, S: Whole, T: Real, b: int, left: int, count: int) -> None:
     """Mark in `S[ALLOWED]` what bin b may be cut for: no matched panel it can't finish."""
     n, u = P[ITEMS], P[UNITS]
     for i in range(n):
@@ -214,7 +210,7 @@ def allow(
 
 @compiled
 def cut_bin(
-    P: Numbers, R: Numbers, S: Numbers, T: Numbers, v: int, b: int, left: int, count: int
+    P: Whole, R: Real, S: Whole, T: Real, v: int, b: int, left: int, count: int
 ) -> float:
     """Cut an empty bin from what is wanted; return its worth, nothing cut if it is 0.
 
@@ -245,7 +241,7 @@ def cut_bin(
 
 
 @compiled
-def serves(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, left: int) -> bool:
+def serves(P: Whole, R: Real, S: Whole, T: Real, b: int, left: int) -> bool:
     """Whether a bin may give anything that is wanted."""
     for i in range(P[ITEMS]):
         if P[P[WANTED] + b * P[ITEMS] + i] == 1 and is_wanted(P, R, S, T, left, i):
@@ -254,8 +250,8 @@ def serves(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, left: int) ->
 
 
 @compiled
-def waits_for(P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int, log: int) -> int:
-    """Whether a begun unit waits for this log (1), for another one only (0), for none (-1)."""
+def waits_for(P: Whole, R: Real, S: Whole, T: Real, left: int, log: int) -> int:
+    """Whether a begun unit waits for this log (1), for others (0), for none (-1)."""
     n, u = P[ITEMS], P[UNITS]
     found = -1
     for unit in range(u):
@@ -268,9 +264,7 @@ def waits_for(P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int, log: in
 
 
 @compiled
-def candidates(
-    P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int, count: int
-) -> int:
+def candidates(P: Whole, R: Real, S: Whole, T: Real, left: int, count: int) -> int:
     """Move the bins worth trying next to the front of `S[WAITING]`; return how many.
 
     Logs that a matched panel is bound to go first.
@@ -307,7 +301,7 @@ def candidates(
 
 
 @compiled
-def build(P: Numbers, R: Numbers, S: Numbers, T: Numbers, v: int, most: int) -> None:
+def build(P: Whole, R: Real, S: Whole, T: Real, v: int, most: int) -> None:
     """Cut up to `most` more open bins until nothing is wanted."""
     n, left = P[ITEMS] + 3 * P[UNITS], S[LEFT]
     count = 0
@@ -370,7 +364,7 @@ def build(P: Numbers, R: Numbers, S: Numbers, T: Numbers, v: int, most: int) -> 
 
 
 @compiled
-def save_bin(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int) -> None:
+def save_bin(P: Whole, R: Real, S: Whole, T: Real, b: int) -> None:
     """Remember a bin before it changes; `S[SAVED_BIN]` begins with how many there are."""
     count = S[S[SAVED_BIN] + 0]
     for k in range(count):
@@ -384,7 +378,7 @@ def save_bin(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int) -> None:
 
 
 @compiled
-def revert(P: Numbers, R: Numbers, S: Numbers, T: Numbers) -> None:
+def revert(P: Whole, R: Real, S: Whole, T: Real) -> None:
     """Take the last move back."""
     for k in range(S[S[SAVED_BIN] + 0]):
         b = S[S[SAVED_BIN] + 1 + k]
@@ -394,9 +388,7 @@ def revert(P: Numbers, R: Numbers, S: Numbers, T: Numbers) -> None:
 
 
 @compiled
-def total_cost(
-    P: Numbers, R: Numbers, S: Numbers, T: Numbers, v: int, greed: float
-) -> float:
+def total_cost(P: Whole, R: Real, S: Whole, T: Real, v: int, greed: float) -> float:
     """Return a state's cost in cents, lacks counted at `greed` times their value."""
     for y in range(P[YARDS]):
         T[S[GOODS] + y], S[S[VISITS] + y] = 0.0, 0
@@ -427,7 +419,7 @@ def total_cost(
 
 
 @compiled
-def ruin_bin(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, whole: int) -> None:
+def ruin_bin(P: Whole, R: Real, S: Whole, T: Real, b: int, whole: int) -> None:
     """Take sections of a bin back: all, any of a plain bin, the last ones of another."""
     save_bin(P, R, S, T, b)
     first = b * P[CODE]
@@ -457,10 +449,10 @@ def ruin_bin(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, whole: int)
 
 @compiled
 def ruin(
-    P: Numbers,
-    R: Numbers,
-    S: Numbers,
-    T: Numbers,
+    P: Whole,
+    R: Real,
+    S: Whole,
+    T: Real,
 ) -> int:
     """Take sections or whole bins back; list in `S[TOUCHED]` those to be cut again."""
     used = 0
@@ -484,7 +476,7 @@ def ruin(
 
 
 @compiled
-def recreate(P: Numbers, R: Numbers, S: Numbers, T: Numbers, v: int, touched: int) -> None:
+def recreate(P: Whole, R: Real, S: Whole, T: Real, v: int, touched: int) -> None:
     """Cut the touched bins anew; then add bins, mostly until nothing lacks."""
     for k in range(touched):
         o = k + below(S, touched - k)
@@ -504,7 +496,7 @@ def recreate(P: Numbers, R: Numbers, S: Numbers, T: Numbers, v: int, touched: in
 
 
 @compiled
-def keep_best(P: Numbers, R: Numbers, S: Numbers, T: Numbers, cost: float) -> None:
+def keep_best(P: Whole, R: Real, S: Whole, T: Real, cost: float) -> None:
     """Remember the state as the best complete plan."""
     T[S[MONEY] + 1] = cost
     for b in range(P[BINS]):
@@ -515,10 +507,10 @@ def keep_best(P: Numbers, R: Numbers, S: Numbers, T: Numbers, cost: float) -> No
 
 @compiled
 def steps(
-    P: Numbers,
-    R: Numbers,
-    S: Numbers,
-    T: Numbers,
+    P: Whole,
+    R: Real,
+    S: Whole,
+    T: Real,
     v: int,
     count: int,
     heat: float,

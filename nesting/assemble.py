@@ -167,10 +167,14 @@ class Model:
         """Let `solve`, which may run in another thread, return soon."""
         self.solver.InterruptSolve()
 
-    def solve(self, seconds: float) -> Pick | None:
-        """Return the sections picked, or None if there was no time for any."""
+    def solve(self, seconds: float, nodes: int = 0) -> Pick | None:
+        """Return the sections picked, or None if there was no time for any.
+
+        `nodes` limits the tree too; 0 does not.
+        """
         self.solver.SetTimeLimit(max(1, int(1000 * seconds)))
-        self.solver.SetSolverSpecificParametersAsString("misc/catchctrlc = FALSE")
+        limit = f"\nlimits/totalnodes = {nodes}" if nodes else ""
+        self.solver.SetSolverSpecificParametersAsString("misc/catchctrlc = FALSE" + limit)
         status = self.solver.Solve()
         if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
             return None

@@ -8,7 +8,7 @@ a strip is led by one piece and filled behind it. A look at which rests could st
 
 from __future__ import annotations
 
-from nesting.compiled import Numbers, compiled
+from nesting.compiled import Real, Whole, compiled
 from nesting.packed import (
     ACROSS,
     ACROSS_CELL,
@@ -18,7 +18,6 @@ from nesting.packed import (
     ALONG_CELLS,
     BEST_ROW,
     BEST_SECTION,
-    BINS,
     BIN_COST,
     BIN_CREDIT,
     BIN_LENGTH,
@@ -26,6 +25,7 @@ from nesting.packed import (
     BIN_PLAIN,
     BIN_WIDTH,
     BIN_WIDTH2,
+    BINS,
     CACHED,
     CODE,
     CREDIT,
@@ -61,12 +61,12 @@ from nesting.packed import (
     NEED,
     OPEN_NET,
     OPTION,
-    OPTIONS,
     OPTION_HASH,
     OPTION_ITEM,
     OPTION_LENGTH,
     OPTION_SIZE,
     OPTION_WIDTH,
+    OPTIONS,
     OTHER,
     PIECE,
     RANDOM,
@@ -78,6 +78,8 @@ from nesting.packed import (
     SINGLE,
     SPANS,
     STEP,
+    TRAY,
+    TRAY_WORTH,
     UNIT,
     UNITS,
     ZONE_END,
@@ -90,10 +92,12 @@ from nesting.packed import (
 LOW32 = 0xFFFFFFFF
 MOST_OPTIONS = 32
 MOST_LENGTHS = 9
+ENTRY = 9  # numbers of one option on the tray
+ANY_WIDTH = 1 << 40
 
 
 @compiled
-def chance(S: Numbers) -> float:
+def chance(S: Whole) -> float:
     """Return a random number from 0 to 1 (xorshift, Marsaglia 2003)."""
     x = S[S[RANDOM]]
     x ^= (x << 13) & LOW32
@@ -104,27 +108,27 @@ def chance(S: Numbers) -> float:
 
 
 @compiled
-def below(S: Numbers, count: int) -> int:
+def below(S: Whole, count: int) -> int:
     """Return a random whole number from 0 to count - 1."""
     return int(chance(S) * count)
 
 
 @compiled
-def copy(S: Numbers, source: int, at: int, target: int, to: int, count: int) -> None:
+def copy(S: Whole, source: int, at: int, target: int, to: int, count: int) -> None:
     """Copy `count` numbers."""
     for k in range(count):
         S[target + to + k] = S[source + at + k]
 
 
 @compiled
-def width_at(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, x: int) -> int:
+def width_at(P: Whole, R: Real, S: Whole, T: Real, b: int, x: int) -> int:
     """Return the width of a bin at x, rounded down."""
     first, last = P[P[BIN_WIDTH] + b], P[P[BIN_WIDTH2] + b]
     return first + (last - first) * x // max(1, P[P[BIN_LENGTH] + b])
 
 
 @compiled
-def scope(P: Numbers, R: Numbers, S: Numbers, T: Numbers, i: int, b: int) -> int:
+def scope(P: Whole, R: Real, S: Whole, T: Real, i: int, b: int) -> int:
     """Return what all staves of a unit of item i share if one comes from bin b; or -1."""
     if P[P[MATCH] + i] == 1:
         return b
@@ -132,10 +136,8 @@ def scope(P: Numbers, R: Numbers, S: Numbers, T: Numbers, i: int, b: int) -> int
 
 
 @compiled
-def unit_for(
-    P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int, i: int, b: int
-) -> int:
-    """Return the unit that the next stave goes to, or -1; those begun are finished first."""
+def unit_for(P: Whole, R: Real, S: Whole, T: Real, left: int, i: int, b: int) -> int:
+    """Return the unit that the next stave goes to, or -1; begun ones come first."""
     n, u = P[ITEMS], P[UNITS]
     own = scope(P, R, S, T, i, b)
     best, least = -1, 0
@@ -155,9 +157,7 @@ def unit_for(
 
 
 @compiled
-def open_net(
-    P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int, i: int, b: int
-) -> int:
+def open_net(P: Whole, R: Real, S: Whole, T: Real, left: int, i: int, b: int) -> int:
     """Return the net width of item i that bin b may still give."""
     n, u = P[ITEMS], P[UNITS]
     own = scope(P, R, S, T, i, b)
@@ -170,10 +170,10 @@ def open_net(
 
 @compiled
 def give(
-    P: Numbers,
-    R: Numbers,
-    S: Numbers,
-    T: Numbers,
+    P: Whole,
+    R: Real,
+    S: Whole,
+    T: Real,
     left: int,
     i: int,
     unit: int,
@@ -192,7 +192,7 @@ def give(
 
 @compiled
 def take_back(
-    P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int, i: int, unit: int, net: int
+    P: Whole, R: Real, S: Whole, T: Real, left: int, i: int, unit: int, net: int
 ) -> None:
     """Undo `give`; a unit whose last stave goes is free to be matched anew."""
     n, u = P[ITEMS], P[UNITS]
@@ -210,10 +210,10 @@ def take_back(
 
 @compiled
 def use_section(
-    P: Numbers,
-    R: Numbers,
-    S: Numbers,
-    T: Numbers,
+    P: Whole,
+    R: Real,
+    S: Whole,
+    T: Real,
     left: int,
     b: int,
     code: int,
@@ -242,7 +242,7 @@ def use_section(
 
 
 @compiled
-def is_done(P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int) -> bool:
+def is_done(P: Whole, R: Real, S: Whole, T: Real, left: int) -> bool:
     """Whether nothing is wanted any more."""
     for i in range(P[ITEMS] + P[UNITS]):
         if S[left + i] > 0:
@@ -254,7 +254,7 @@ def is_done(P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int) -> bool:
 
 
 @compiled
-def sums_along(P: Numbers, R: Numbers, S: Numbers, T: Numbers, key: int, count: int) -> int:
+def sums_along(P: Whole, R: Real, S: Whole, T: Real, key: int, count: int) -> int:
     """Return where the table of sums of the options' lengths begins.
 
     Per cell of a rest, how many cells of it no sum of lengths uses.
@@ -278,9 +278,7 @@ def sums_along(P: Numbers, R: Numbers, S: Numbers, T: Numbers, key: int, count: 
 
 
 @compiled
-def sums_across(
-    P: Numbers, R: Numbers, S: Numbers, T: Numbers, key: int, count: int
-) -> int:
+def sums_across(P: Whole, R: Real, S: Whole, T: Real, key: int, count: int) -> int:
     """Return where the table of sums of the options' widths begins."""
     cells = P[ACROSS_CELLS]
     slot = key % CACHED
@@ -311,9 +309,7 @@ def sums_across(
 
 
 @compiled
-def stave_width(
-    P: Numbers, R: Numbers, S: Numbers, T: Numbers, i: int, room: int, net: int
-) -> int:
+def stave_width(P: Whole, R: Real, S: Whole, T: Real, i: int, room: int, net: int) -> int:
     """Return the width for the next stave, 0 if none fits.
 
     As wide as the room allows, but neither so that the panel's rest is too narrow for
@@ -338,88 +334,106 @@ def stave_width(
 
 @compiled
 def fill_row(
-    P: Numbers,
-    R: Numbers,
-    S: Numbers,
-    T: Numbers,
-    v: int,
-    k: int,
+    P: Whole,
+    R: Real,
+    S: Whole,
+    T: Real,
+    lead: int,
     length: int,
     room: int,
     left: int,
     count: int,
     along: int,
 ) -> tuple[int, int, float]:
-    """Write a strip led by option k to `S[ROW]`; return its pieces, width and value."""
-    n = P[ITEMS]
-    i = P[P[OPTION_ITEM] + k]
+    """Write a strip led by option `lead` of the tray; return pieces, width and value."""
+    tray, worths, row, used = S[TRAY], S[TRAY_WORTH], S[ROW], S[D_USED]
+    kerf, cell, table = P[KERF], P[ALONG_CELL], S[ALONG] + along
+    q = tray + ENTRY * lead
+    i = S[q + 1]
     is_whole = 0
-    if P[P[IS_PANEL] + i] == 1:
-        net = S[left + n + S[S[UNIT] + i]]
+    if S[q + 5] == 1:
+        net = S[left + P[ITEMS] + S[S[UNIT] + i]]
         width = stave_width(P, R, S, T, i, room, net)
         if width == 0:
             return 0, 0, 0.0
-        if width == P[P[SINGLE] + i] and width > P[P[HIGH] + i]:
+        if width == P[P[SINGLE] + i] and width > S[q + 4]:
             is_whole = 1
-        value = (
-            T[v + P[ITEMS] + i] * min(net, width - P[P[JOINT] + i])
-            + T[v + 2 * P[ITEMS] + i]
-        )
+        value = T[worths + 2 * lead] + T[worths + 2 * lead + 1] * min(net, width - S[q + 6])
     else:
-        width = P[P[OPTION_WIDTH] + k]
+        width = S[q + 3]
         if width > room:
             return 0, 0, 0.0
-        value = T[v + i]
-    S[S[ROW] + 0], S[S[ROW] + 1], S[S[ROW] + 2] = i, P[P[OPTION_SIZE] + k], is_whole
+        value = T[worths + 2 * lead]
+    S[row], S[row + 1], S[row + 2] = i, lead, is_whole
     made = 1
-    S[S[D_USED] + i] += 1
-    rest = length - P[P[OPTION_LENGTH] + k] - P[KERF]
-    while rest > 0 and made < ROW_LENGTH:
+    S[used + i] += 1
+    rest = length + kerf - S[q + 2]  # of lengths with a kerf added
+    while made < ROW_LENGTH:
         best, best_score, best_value = -1, 0.0, 0.0
         for c in range(count):
-            o = S[S[OPTION] + c]
-            size = P[P[OPTION_LENGTH] + o]
+            q = tray + ENTRY * c
+            size = S[q + 2]
             if size > rest:
+                break
+            if width < S[q + 3] or width > S[q + 4]:
                 continue
-            j = P[P[OPTION_ITEM] + o]
-            if P[P[IS_PANEL] + j] == 1:
-                if width < P[P[LOW] + j] or width > P[P[HIGH] + j]:
-                    continue
-                net = width - P[P[JOINT] + j]
-                useful = min(net, S[S[OPEN_NET] + j] - S[S[D_USED] + j] * net)
+            if S[q + 5] == 1:
+                net = width - S[q + 6]
+                useful = min(net, S[q + 7] - S[used + S[q + 1]] * net)
                 if useful <= 0:
                     continue
-                worth = T[v + P[ITEMS] + j] * useful + T[v + 2 * P[ITEMS] + j]
+                worth = T[worths + 2 * c] + T[worths + 2 * c + 1] * useful
+            elif S[q + 7] <= S[used + S[q + 1]]:
+                continue
             else:
-                if P[P[OPTION_WIDTH] + o] > width or S[left + j] <= S[S[D_USED] + j]:
-                    continue
-                worth = T[v + j]
-            taken = size + P[KERF]
-            after = rest + P[KERF] - taken
-            cells = after // P[ALONG_CELL]
-            taken += after - (cells - S[S[ALONG] + along + cells]) * P[ALONG_CELL]
-            score = worth / taken
+                worth = T[worths + 2 * c]
+            after = rest - size
+            cells = after // cell
+            score = worth / (size + after - (cells - S[table + cells]) * cell)
             if best < 0 or score > best_score:
-                best, best_score, best_value = o, score, worth
+                best, best_score, best_value = c, score, worth
         if best < 0:
             break
-        j = P[P[OPTION_ITEM] + best]
-        S[S[ROW] + 3 * made], S[S[ROW] + 3 * made + 1], S[S[ROW] + 3 * made + 2] = (
-            j,
-            P[P[OPTION_SIZE] + best],
-            0,
-        )
+        q = tray + ENTRY * best
+        S[row + 3 * made], S[row + 3 * made + 1], S[row + 3 * made + 2] = S[q + 1], best, 0
         made += 1
-        S[S[D_USED] + j] += 1
+        S[used + S[q + 1]] += 1
         value += best_value
-        rest -= P[P[OPTION_LENGTH] + best] + P[KERF]
+        rest -= S[q + 2]
     for c in range(made):
-        S[S[D_USED] + S[S[ROW] + 3 * c]] = 0
+        S[used + S[row + 3 * c]] = 0
+        S[row + 3 * c + 1] = S[tray + ENTRY * S[row + 3 * c + 1] + 8]
     return made, width, value
 
 
 @compiled
-def look(P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int, i: int, b: int) -> bool:
+def lay_out(P: Whole, R: Real, S: Whole, T: Real, v: int, left: int, count: int) -> None:
+    """Lay the options out on the tray, shortest first: what rows need to know of each."""
+    option = S[OPTION]
+    for k in range(1, count):  # few: by insertion
+        o, at = S[option + k], k
+        size = P[P[OPTION_LENGTH] + o]
+        while at > 0 and P[P[OPTION_LENGTH] + S[option + at - 1]] > size:
+            S[option + at] = S[option + at - 1]
+            at -= 1
+        S[option + at] = o
+    for c in range(count):
+        o, q, t = S[option + c], S[TRAY] + ENTRY * c, S[TRAY_WORTH] + 2 * c
+        i = P[P[OPTION_ITEM] + o]
+        S[q], S[q + 1], S[q + 2] = o, i, P[P[OPTION_LENGTH] + o] + P[KERF]
+        S[q + 5], S[q + 8] = P[P[IS_PANEL] + i], P[P[OPTION_SIZE] + o]
+        if S[q + 5] == 1:
+            S[q + 3], S[q + 4] = P[P[LOW] + i], P[P[HIGH] + i]
+            S[q + 6], S[q + 7] = P[P[JOINT] + i], S[S[OPEN_NET] + i]
+            T[t], T[t + 1] = T[v + 2 * P[ITEMS] + i], T[v + P[ITEMS] + i]
+        else:
+            S[q + 3], S[q + 4] = P[P[OPTION_WIDTH] + o], ANY_WIDTH
+            S[q + 6], S[q + 7] = 0, S[left + i]
+            T[t], T[t + 1] = T[v + i], 0.0
+
+
+@compiled
+def look(P: Whole, R: Real, S: Whole, T: Real, left: int, i: int, b: int) -> bool:
     """Note what bin b may still give of item i; whether it is anything."""
     if P[P[IS_PANEL] + i] == 0:
         return S[left + i] > 0
@@ -430,7 +444,7 @@ def look(P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int, i: int, b: i
 
 @compiled
 def gather_options(
-    P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, length: int, left: int, ok: int
+    P: Whole, R: Real, S: Whole, T: Real, b: int, length: int, left: int, ok: int
 ) -> tuple[int, int]:
     """Write the options of a section to `S[OPTION]`; return their number and their key.
 
@@ -469,10 +483,10 @@ def gather_options(
 
 @compiled
 def write_strip(
-    P: Numbers,
-    R: Numbers,
-    S: Numbers,
-    T: Numbers,
+    P: Whole,
+    R: Real,
+    S: Whole,
+    T: Real,
     b: int,
     left: int,
     made: int,
@@ -510,10 +524,10 @@ def write_strip(
 
 @compiled
 def spread(
-    P: Numbers,
-    R: Numbers,
-    S: Numbers,
-    T: Numbers,
+    P: Whole,
+    R: Real,
+    S: Whole,
+    T: Real,
     v: int,
     b: int,
     left: int,
@@ -566,10 +580,10 @@ def spread(
 
 @compiled
 def fill(
-    P: Numbers,
-    R: Numbers,
-    S: Numbers,
-    T: Numbers,
+    P: Whole,
+    R: Real,
+    S: Whole,
+    T: Real,
     v: int,
     b: int,
     length: int,
@@ -589,15 +603,14 @@ def fill(
         return at, 0, 0, 0.0
     along = sums_along(P, R, S, T, key, count)
     across = sums_across(P, R, S, T, key, count)
+    lay_out(P, R, S, T, v, left, count)
     room, worth, strips, k = width, 0.0, 0, at
     while count > 0:
         best, best_width, best_value, best_score = 0, 0, 0.0, 0.0
         for c in range(count):
-            if led == 1 and S[S[LEAD] + P[P[OPTION_ITEM] + S[S[OPTION] + c]]] == 0:
+            if led == 1 and S[S[LEAD] + S[S[TRAY] + ENTRY * c + 1]] == 0:
                 continue
-            made, wide, value = fill_row(
-                P, R, S, T, v, S[S[OPTION] + c], length, room, left, count, along
-            )
+            made, wide, value = fill_row(P, R, S, T, c, length, room, left, count, along)
             if made == 0:
                 continue
             rest = room - wide
@@ -626,15 +639,19 @@ def fill(
 
 
 @compiled
-def still_open(
-    P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, left: int, count: int
-) -> int:
+def still_open(P: Whole, R: Real, S: Whole, T: Real, b: int, left: int, count: int) -> int:
     """Drop options of which nothing is wanted any more; return how many are left."""
     kept = 0
     for c in range(count):
-        if look(P, R, S, T, left, P[P[OPTION_ITEM] + S[S[OPTION] + c]], b):
-            S[S[OPTION] + kept] = S[S[OPTION] + c]
-            kept += 1
+        q, t = S[TRAY] + ENTRY * c, S[TRAY_WORTH] + 2 * c
+        i = S[q + 1]
+        if not look(P, R, S, T, left, i, b):
+            continue
+        S[q + 7] = S[S[OPEN_NET] + i] if S[q + 5] == 1 else S[left + i]
+        if kept < c:
+            copy(S, q, 0, S[TRAY] + ENTRY * kept, 0, ENTRY)
+            T[S[TRAY_WORTH] + 2 * kept], T[S[TRAY_WORTH] + 2 * kept + 1] = T[t], T[t + 1]
+        kept += 1
     return kept
 
 
@@ -643,10 +660,10 @@ def still_open(
 
 @compiled
 def allowed_in(
-    P: Numbers,
-    R: Numbers,
-    S: Numbers,
-    T: Numbers,
+    P: Whole,
+    R: Real,
+    S: Whole,
+    T: Real,
     b: int,
     x: int,
     y: int,
@@ -685,9 +702,9 @@ def allowed_in(
 
 @compiled
 def list_edges(
-    P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, x: int, length: int, width: int
+    P: Whole, R: Real, S: Whole, T: Real, b: int, x: int, length: int, width: int
 ) -> int:
-    """Write the heights at which marks and zones change to `S[EDGES]`, sorted; count them."""
+    """Write the heights where marks and zones change to `S[EDGES]`, sorted; count them."""
     S[S[EDGES] + 0], S[S[EDGES] + 1] = 0, width
     count = 2
     for m in range(P[P[FIRST_MARK] + b], P[P[FIRST_MARK] + b + 1]):
@@ -713,7 +730,7 @@ def list_edges(
 
 @compiled
 def list_bands(
-    P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, x: int, length: int, width: int
+    P: Whole, R: Real, S: Whole, T: Real, b: int, x: int, length: int, width: int
 ) -> int:
     """Write the bands between edges to `S[SPANS]`, a kerf apart; 0 if there is no edge."""
     edges = list_edges(P, R, S, T, b, x, length, width)
@@ -734,7 +751,7 @@ def list_bands(
 
 @compiled
 def longest_row(
-    P: Numbers, R: Numbers, S: Numbers, T: Numbers, code: int, at: int, strips: int
+    P: Whole, R: Real, S: Whole, T: Real, code: int, at: int, strips: int
 ) -> int:
     """Return how long a section must be for its rows of pieces, and for its gangs."""
     longest, k = 0, at
@@ -753,7 +770,7 @@ def longest_row(
 
 
 @compiled
-def option_size(P: Numbers, R: Numbers, S: Numbers, T: Numbers, i: int, size: int) -> int:
+def option_size(P: Whole, R: Real, S: Whole, T: Real, i: int, size: int) -> int:
     """Return the length of a size of item i: the options of an item lie side by side."""
     low, high = 0, P[OPTIONS] - 1
     while low < high:
@@ -767,10 +784,10 @@ def option_size(P: Numbers, R: Numbers, S: Numbers, T: Numbers, i: int, size: in
 
 @compiled
 def beside_credit(
-    P: Numbers,
-    R: Numbers,
-    S: Numbers,
-    T: Numbers,
+    P: Whole,
+    R: Real,
+    S: Whole,
+    T: Real,
     b: int,
     x: int,
     y: int,
@@ -797,10 +814,10 @@ def beside_credit(
 
 @compiled
 def section_whole(
-    P: Numbers,
-    R: Numbers,
-    S: Numbers,
-    T: Numbers,
+    P: Whole,
+    R: Real,
+    S: Whole,
+    T: Real,
     v: int,
     b: int,
     x: int,
@@ -832,10 +849,10 @@ def section_whole(
 
 @compiled
 def section_banded(
-    P: Numbers,
-    R: Numbers,
-    S: Numbers,
-    T: Numbers,
+    P: Whole,
+    R: Real,
+    S: Whole,
+    T: Real,
     v: int,
     b: int,
     x: int,
@@ -882,7 +899,7 @@ def section_banded(
 
 @compiled
 def list_lengths(
-    P: Numbers, R: Numbers, S: Numbers, T: Numbers, room: int, left: int, ok: int, led: int
+    P: Whole, R: Real, S: Whole, T: Real, room: int, left: int, ok: int, led: int
 ) -> int:
     """Write section lengths worth trying to `S[LENGTHS]`; return how many.
 
@@ -928,7 +945,7 @@ def list_lengths(
 
 
 @compiled
-def is_wanted(P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int, i: int) -> bool:
+def is_wanted(P: Whole, R: Real, S: Whole, T: Real, left: int, i: int) -> bool:
     """Whether any of item i is wanted."""
     if P[P[IS_PANEL] + i] == 0:
         return S[left + i] > 0
@@ -939,7 +956,7 @@ def is_wanted(P: Numbers, R: Numbers, S: Numbers, T: Numbers, left: int, i: int)
 
 
 @compiled
-def gives_lead(P: Numbers, R: Numbers, S: Numbers, T: Numbers, code: int) -> bool:
+def gives_lead(P: Whole, R: Real, S: Whole, T: Real, code: int) -> bool:
     """Whether a section gives staves of an item of `S[LEAD]`."""
     k = 5
     for _ in range(S[code + 4]):
@@ -956,8 +973,8 @@ def gives_lead(P: Numbers, R: Numbers, S: Numbers, T: Numbers, code: int) -> boo
 
 
 @compiled
-def end_length(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, start: int) -> float:
-    """Return how much of a bin's clear end from `start` on is credited, as length at cost."""
+def end_length(P: Whole, R: Real, S: Whole, T: Real, b: int, start: int) -> float:
+    """Return the credit, in cents, of a bin's clear end from `start` on."""
     length = P[P[BIN_LENGTH] + b] - start
     if R[P[BIN_CREDIT] + b] <= 0 or length < P[KEEP_LENGTH]:
         return 0.0
@@ -968,7 +985,7 @@ def end_length(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, start: in
         if (
             P[P[MARK_FORBIDS] + m] & 4 != 0
             and start < P[P[MARK_END] + m]
-            and 0 < P[P[MARK_HIGH] + m]
+            and P[P[MARK_HIGH] + m] > 0
             and P[P[MARK_LOW] + m] < width
         ):
             return 0.0
@@ -977,10 +994,10 @@ def end_length(P: Numbers, R: Numbers, S: Numbers, T: Numbers, b: int, start: in
 
 @compiled
 def best_section(
-    P: Numbers,
-    R: Numbers,
-    S: Numbers,
-    T: Numbers,
+    P: Whole,
+    R: Real,
+    S: Whole,
+    T: Real,
     v: int,
     b: int,
     x: int,

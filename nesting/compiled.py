@@ -8,19 +8,41 @@ the same source runs as plain Python on lists, some thirty times slower.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any, TypeVar
+from typing import Any, Protocol, TypeVar
 
 import numpy as np
 
+numba: Any
 try:
     import numba
 except ImportError:  # the extra is not installed
     numba = None
 
 Function = TypeVar("Function", bound=Callable[..., Any])
-Numbers = Any  # an array when compiled, a list when not
-
 IS_COMPILED = numba is not None
+
+
+class Whole(Protocol):
+    """Whole numbers side by side: an array when compiled, a list when not."""
+
+    def __len__(self) -> int:
+        """How many there are."""
+
+    def __getitem__(self, place: int, /) -> int:
+        """Return one of them."""
+
+    def __setitem__(self, place: int, number: int, /) -> None:
+        """Change one of them."""
+
+
+class Real(Protocol):
+    """Floating-point numbers side by side."""
+
+    def __getitem__(self, place: int, /) -> float:
+        """Return one of them."""
+
+    def __setitem__(self, place: int, number: float, /) -> None:
+        """Change one of them."""
 
 
 def compiled(function: Function) -> Function:
@@ -31,25 +53,25 @@ def compiled(function: Function) -> Function:
     return found
 
 
-def whole(values: Sequence[int]) -> Numbers:
+def whole(values: Sequence[int]) -> Whole:
     """Return integers as the loops take them."""
     if IS_COMPILED:
         return np.array(values, dtype=np.int64)
     return [int(value) for value in values]
 
 
-def real(values: Sequence[float]) -> Numbers:
+def real(values: Sequence[float]) -> Real:
     """Return floating-point numbers as the loops take them."""
     if IS_COMPILED:
         return np.array(values, dtype=np.float64)
     return [float(value) for value in values]
 
 
-def blank(count: int) -> Numbers:
+def blank(count: int) -> Whole:
     """Return `count` noughts."""
     return np.zeros(count, dtype=np.int64) if IS_COMPILED else [0] * count
 
 
-def blank_real(count: int) -> Numbers:
+def blank_real(count: int) -> Real:
     """Return `count` floating-point noughts."""
     return np.zeros(count) if IS_COMPILED else [0.0] * count

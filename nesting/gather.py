@@ -24,6 +24,7 @@ from nesting.cuttings import (
     scope_of,
     unit_for,
 )
+from nesting.limits import Limit
 from nesting.patterns import Floats, Strip
 from nesting.problem import Problem
 from nesting.reach import FULL, Reach
@@ -56,6 +57,7 @@ class Gatherer:
     history: Sequence[tuple[Floats, Floats]]
     prices: Floats
     stop: Callable[[], bool]
+    limit: Limit
     tried: list[frozenset[int]] = field(default_factory=list)
 
     def prepare(self, bins: frozenset[int]) -> Model | None:
@@ -82,7 +84,7 @@ class Gatherer:
     def choice(self, pick: Pick) -> Choice:
         """Return picked sections as a choice; it may lack something."""
         left = everything(self.problem)
-        return _whole(self.problem, cuttings_of(self.problem, pick, left))
+        return _whole(self.problem, cuttings_of(self.problem, pick, left), self.limit)
 
     def next_set(self, times: float) -> frozenset[int] | None:
         """Return the cheapest set that may hold `times` the demand and is not tried yet.
@@ -97,7 +99,7 @@ class Gatherer:
                 model.add(cut, times)
         for bins in self.tried:
             model.bar(bins)
-        found = model.solve(1.0)
+        found = model.solve(self.limit.time(0.0, 1.0), self.limit.nodes)
         if found is None or not found.bins:
             return None
         self.tried.append(found.bins)
@@ -124,7 +126,7 @@ def large_rows(problem: Problem, rows: Rows) -> Rows:
     return replace(rows, demand=demand)
 
 
-def _whole(problem: Problem, cuttings: Sequence[Cutting]) -> Choice:
+def _whole(problem: Problem, cuttings: Sequence[Cutting], limit: Limit) -> Choice:
     """Return cuttings as a choice, with widths that make as many panels whole as may be.
 
     Staves that no whole panel uses go to the panels that are not whole.
@@ -132,7 +134,7 @@ def _whole(problem: Problem, cuttings: Sequence[Cutting]) -> Choice:
     rough = _choice(problem, cuttings)
     if rough.is_complete:
         return rough
-    settled = settle(problem, rough, 1.5, 1)
+    settled = settle(problem, rough, limit.time(0.0, 1.5), 1, work=limit.work)
     again = [_as_settled(problem, one, settled) for one in cuttings]
     left = _left_by(problem, again)
     given = [_given(problem, one, left) for one in again]

@@ -54,18 +54,27 @@ class Search(Protocol):
         Cost of where it stands, in cents, lacks counted at their price.
     is_whole
         Whether nothing lacks where it stands.
+    is_alone
+        Whether it may use one core only.
+    done
+        Steps made so far.
     """
 
     best: Choice
+    is_alone: bool
+    done: int
 
     @property
-    def now(self) -> float: ...
+    def now(self) -> float:
+        """Cost of where it stands."""
 
     @property
-    def is_whole(self) -> bool: ...
+    def is_whole(self) -> bool:
+        """Whether nothing lacks where it stands."""
 
     @property
-    def cuttings(self) -> tuple[Cutting, ...]: ...
+    def cuttings(self) -> tuple[Cutting, ...]:
+        """What is cut where it stands."""
 
     def begin(self, cuttings: Iterable[Cutting], bins: frozenset[int] | None) -> None:
         """Go on from cuttings, as far as their bins are open; None opens every bin."""
@@ -140,6 +149,8 @@ class PlainSearch:
     lure: Sequence[float]
     best: Choice
     open: frozenset[int] | None = None
+    is_alone: bool = True
+    done: int = 0
     state: State = field(init=False)
 
     def __post_init__(self) -> None:
@@ -193,6 +204,7 @@ class PlainSearch:
 
     def run(self, heat: float) -> bool:
         """Try one neighbourhood; return whether the best complete plan got better."""
+        self.done += 1
         degrees = heat * abs(self.best.cost) / SCALE
         state = State(dict(self.state.cuttings), self.state.left.copy())
         touched = self._ruin(state)

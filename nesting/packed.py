@@ -16,10 +16,10 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from nesting.build import net_room
-from nesting.compiled import Numbers, blank, blank_real, real, whole
+from nesting.compiled import Real, Whole, blank, blank_real, real, whole
 from nesting.cuttings import (
     Cut,
     Cutting,
@@ -66,8 +66,8 @@ class Packed(NamedTuple):
         Lists of floating-point numbers, their places in the same head.
     """
 
-    whole: Numbers
-    real: Numbers
+    whole: Whole
+    real: Real
 
 
 def packed(problem: Problem, lure: Sequence[float]) -> Packed:
@@ -95,7 +95,9 @@ def packed(problem: Problem, lure: Sequence[float]) -> Packed:
         ORDER: [smallest for smallest, _ in orders],
         TAX: [tax for _, tax in orders],
     }
-    head, flat, floats = [0] * HEAD, [], []
+    head = [0] * HEAD
+    flat: list[int] = []
+    floats: list[float] = []
     for place, number in numbers.items():
         head[place] = number
     for place, values in lists.items():
@@ -216,9 +218,9 @@ def _cell(sizes: Sequence[int], most: int) -> int:
 def _code_size(problem: Problem) -> int:
     """Return how many numbers a bin's sections may take."""
     smallest = min(
-        (l + problem.kerf) * ((item.low if item.is_panel else w) + problem.kerf)
+        (length + problem.kerf) * ((item.low if item.is_panel else width) + problem.kerf)
         for item in problem.items
-        for l, w in item.sizes
+        for length, width in item.sizes
     )
     largest = max(one.length * max(one.width, one.width2) for one in problem.bins)
     wanted = sum(
@@ -234,9 +236,9 @@ def _code_size(problem: Problem) -> int:
     LENGTHS, SPANS, EDGES, SECTION, BEST_SECTION, OTHER, KEY_ALONG, ALONG, KEY_ACROSS,
     ACROSS, CODES, SIZE, LEFT, OPEN, BEST_CODE, BEST_SIZE, STOP, SAVED_BIN, SAVED_CODE,
     SAVED_SIZE, SAVED_LEFT, TRY_LEFT, GOOD_LEFT, GOOD_CODE, W_USED, TOUCHED, WAITING,
-    VISITS, BEFORE, VALUES, SHAKEN, COST, MONEY, SAVED_COST, GOODS, RANK,
-) = range(47)  # fmt: skip
-STATE_HEAD = 47
+    VISITS, BEFORE, VALUES, SHAKEN, COST, MONEY, SAVED_COST, GOODS, RANK, TRAY, TRAY_WORTH,
+) = range(49)  # fmt: skip
+STATE_HEAD = 49
 
 
 class State(NamedTuple):
@@ -253,8 +255,8 @@ class State(NamedTuple):
         plan, and how many of the last steps ended with a complete state.
     """
 
-    whole: Numbers
-    real: Numbers
+    whole: Whole
+    real: Real
 
 
 def fresh_state(problem: Problem, p: Packed, values: Values, seed: int) -> State:
@@ -277,11 +279,11 @@ def fresh_state(problem: Problem, p: Packed, values: Values, seed: int) -> State
         SAVED_BIN: bins + 1, SAVED_CODE: min(bins, MOST_SAVED) * code, SAVED_SIZE: bins,
         SAVED_LEFT: len(left), TRY_LEFT: len(left), GOOD_LEFT: len(left),
         GOOD_CODE: code, W_USED: bins, TOUCHED: bins, WAITING: bins,
-        VISITS: head[YARDS], BEFORE: len(left),
+        VISITS: head[YARDS], BEFORE: len(left), TRAY: 9 * (head[OPTIONS] + 1),
     }  # fmt: skip
     reals = {
         VALUES: 3 * n, SHAKEN: 3 * n, COST: bins, MONEY: 3, SAVED_COST: bins,
-        GOODS: head[YARDS], RANK: bins,
+        GOODS: head[YARDS], RANK: bins, TRAY_WORTH: 2 * (head[OPTIONS] + 1),
     }  # fmt: skip
     places, total, real_total = {}, STATE_HEAD, 0
     for place, size in sizes.items():
@@ -302,7 +304,7 @@ def fresh_state(problem: Problem, p: Packed, values: Values, seed: int) -> State
     return state
 
 
-def _write(target: Numbers, at: int, values: Iterable[float]) -> None:
+def _write(target: Whole | Real, at: int, values: Iterable[Any]) -> None:
     for k, value in enumerate(values):
         target[at + k] = value
 
@@ -343,7 +345,8 @@ def packed_cutting(problem: Problem, p: Packed, cutting: Cutting) -> list[int]:
                         unit = give.unit + first_unit(p, i) if give.unit >= 0 else -1
                     body += [i, size, int(is_whole), unit, net]
         found += [
-            len(body) + HEADER, cut.x, cut.length, round(cut.credit * CREDIT), len(cut.bands), *body
+            len(body) + HEADER, cut.x, cut.length, round(cut.credit * CREDIT),
+            len(cut.bands), *body,
         ]  # fmt: skip
     return found
 

@@ -37,10 +37,12 @@ def select(
     stop: Callable[[], bool],
     seconds: float,
     rounds: int = 60,
+    nodes: int = 0,
 ) -> Selection:
     """Return the best bound that whole boards prove before `stop`.
 
-    `seconds` limits each integer solve; its own bound is valid whenever it stops.
+    `seconds` limits each integer solve, and `nodes` its tree if not 0; its own bound is
+    valid whenever it stops.
     """
     lots = lots_for(problem, kernels, relaxed.rows)
     demand = relaxed.rows.demand
@@ -52,7 +54,7 @@ def select(
     bound, best = relaxed.bound, frozenset[int]()
     columns, seen = list(relaxed.columns), set[frozenset[int]]()
     for _ in range(rounds):
-        found = model.solve(seconds)
+        found = model.solve(seconds, nodes)
         if found is None:
             break
         if found.bound > bound:

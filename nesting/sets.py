@@ -121,8 +121,15 @@ class SetModel:
             if one.index not in bins:
                 row.SetCoefficient(self.take[one.index], 1.0)
 
-    def solve(self, seconds: float) -> Set | None:
-        """Return the cheapest set found; None if there is none, or no time for one."""
+    def solve(self, seconds: float, nodes: int = 0) -> Set | None:
+        """Return the cheapest set found; None if there is none, or no time for one.
+
+        `nodes` limits the tree too; 0 does not.
+        """
+        if nodes:
+            self.solver.SetSolverSpecificParametersAsString(
+                f"misc/catchctrlc = FALSE\nlimits/totalnodes = {nodes}"
+            )
         self.solver.SetTimeLimit(max(1, int(1000 * seconds)))
         status = self.solver.Solve()
         if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):

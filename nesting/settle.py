@@ -66,11 +66,13 @@ def settle(
     seed: int,
     *,
     all_or_none: bool = False,
+    work: float = 0.0,
 ) -> Settled:
     """Give every strip its width and every piece its copy.
 
     Panels that can't be made whole in time are left out; `Settled.made` tells. With
-    `all_or_none` any widths that make every panel whole will do, which is faster.
+    `all_or_none` any widths that make every panel whole will do, which is faster. `work`
+    limits CP-SAT's deterministic time; 0 does not.
     """
     bands = {cutting.bin: cutting.bands for cutting in choice.cuttings}
     slots = tuple(_slots(bands))
@@ -83,7 +85,7 @@ def settle(
         given = _as_given(problem, choice, staves)
         detail = _Detail(problem, bands, staves, all_or_none=all_or_none)
         detail.hint(given, widths)
-        found = detail.solve(seconds, seed)
+        found = detail.solve(seconds, seed, work)
         if len(set(_panels(found[1]))) >= len(set(_panels(given))):
             widths.update(found[0])
             units.update(found[1])
@@ -287,10 +289,10 @@ class _Detail:
             self.model.add_hint(make, panel in made)
 
     def solve(
-        self, seconds: float, seed: int
+        self, seconds: float, seed: int, work: float
     ) -> tuple[dict[tuple[int, int, int], int], dict[Slot, int]]:
         """Return strip widths and the unit of every stave that a whole panel uses."""
-        solver = solver_for(seconds, seed)
+        solver = solver_for(seconds, seed, work)
         solver.parameters.relative_gap_limit = 1e-6
         status = solver.solve(self.model)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):

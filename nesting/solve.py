@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import random
-import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
@@ -19,8 +18,8 @@ from nesting.columns import Relaxation, kernels_for, known_column, relax, rows_f
 from nesting.cuttings import SCALE, Choice
 from nesting.gather import Gatherer
 from nesting.improve import Places, Search, improve, lack_prices
-from nesting.swift import search_for
 from nesting.layout import Namer, cut_board, panels_for
+from nesting.limits import Limit
 from nesting.offcut_parts import with_offcut_parts
 from nesting.patterns import Kernel, Values
 from nesting.plan import COMPLETE, SHORT, Plan
@@ -30,6 +29,7 @@ from nesting.select import select
 from nesting.sets import lots_for
 from nesting.settle import Settled, settle, used_bins
 from nesting.shortage import shortages, to_buy
+from nesting.swift import search_for
 from nesting.totals import totals_for
 from nesting.verify import verify
 from stock.errors import Fault, InputError, VerificationError
@@ -54,11 +54,15 @@ class SolveParams:
         Same project, seed and version, same plan (as far as the time limit allows).
     gap
         Stop once the plan is proven within this share of the bound.
+    steps
+        Steps of the search to stop after, instead of a time: the same plan from the same
+        project and seed on any machine. 0 for none.
     """
 
     seconds: float = 20.0
     seed: int = 1
     gap: float = 0.005
+    steps: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +140,7 @@ class _Run:
         self.params = params
         self.report = report
         self.asked_to_stop = stop
-        self.start = time.monotonic()
+        self.limit = Limit(params.seconds, params.steps)
         self.bound = 0.0
         self.bound_name = "column generation"
         self.cost: float | None = None
@@ -163,7 +167,11 @@ class _Run:
             lure = [float(worths[one.index]) / max(1, one.cost) for one in problem.bins]
         self._build(problem, relaxed.values, rng, lure)
         best = min(self.found, key=lambda choice: choice.cost)
-        places = Places(search_for(problem, relaxed.values, rng, lure, best))
+        places = Places(
+            search_for(
+                problem, relaxed.values, rng, lure, best, steady=self.limit.is_steady
+            )
+        )
         search = places.search
         self._improve(search, self._share() + 0.1)
         if relaxed.feasible and not self._late(SETS_UNTIL) and not self._close_enough():
@@ -189,18 +197,22 @@ class _Run:
         self, search: Search, until: float, until_done: Future[Pick | None] | None = None
     ) -> None:
         """Search on until a share of the time is gone, or something else is done."""
-        begun, end = self._elapsed(), until * self.params.seconds
+        begun, end = self.limit.share, until
         if until_done is not None:
-            end = min(end, begun + SET_SHARE * self.params.seconds)
+            end = min(end, begun + SET_SHARE)
 
         def stop() -> bool:
-            done = until_done is not None and until_done.done()
+            self.limit.done = search.done
+            if self.limit.is_steady:
+                done = self.limit.share >= end
+            else:
+                done = until_done is not None and until_done.done()
             return done or self._late(until) or self._close_enough()
 
         improve(
             search,
             stop=stop,
-            progress=lambda: min(1.0, (self._elapsed() - begun) / max(0.01, end - begun)),
+            progress=lambda: min(1.0, (self.limit.share - begun) / max(1e-3, end - begun)),
             on_better=lambda choice: self._keep(choice, "improving"),
         )
 
@@ -212,13 +224,13 @@ class _Run:
         places: Places,
     ) -> None:
         """Prove what whole boards cost at least; then search on from few boards."""
-        seconds = self.params.seconds
         chosen = select(
             problem,
             kernels,
             relaxed,
             stop=lambda: self._late(0.5),
-            seconds=max(0.2, 0.05 * seconds),
+            seconds=self.limit.time(0.05, 0.2),
+            nodes=self.limit.nodes,
         )
         self._prove(chosen.bound, "whole boards")
         gatherer = Gatherer(
@@ -228,6 +240,7 @@ class _Run:
             chosen.history,
             lack_prices(problem, relaxed.rows, relaxed.values),
             stop=lambda: self._late(SETS_UNTIL) or self._close_enough(),
+            limit=self.limit,
         )
         bins = gatherer.next_set(FIRST_TIMES)
         model = None if bins is None else gatherer.prepare(bins)
@@ -243,9 +256,14 @@ class _Run:
         bins = first
         with ThreadPoolExecutor(1) as other:  # SCIP does not hold the interpreter up
             for times in cycle(TIMES):
-                picking = other.submit(model.solve, SET_SHARE * self.params.seconds)
+                picking = other.submit(
+                    model.solve, self.limit.time(SET_SHARE), self.limit.nodes
+                )
+                places.search.is_alone = True
                 self._improve(places.search, SETS_UNTIL, until_done=picking)
-                model.interrupt()
+                places.search.is_alone = False
+                if not self.limit.is_steady or self.asked_to_stop():
+                    model.interrupt()
                 pick = picking.result()
                 places.leave()
                 if pick is not None and not self._late(SETS_UNTIL):
@@ -286,8 +304,8 @@ class _Run:
         places.enter(bins, places.search.best.cuttings, gathered.cuttings)
 
     def _share(self) -> float:
-        """Return the share of the time that is gone."""
-        return self._elapsed() / self.params.seconds
+        """Return the share of the limit that is gone."""
+        return self.limit.share
 
     def _prove(self, bound: float, name: str) -> None:
         """Remember a proven bound, in cents, if it is the best so far."""
@@ -299,9 +317,9 @@ class _Run:
         """Return the best choice that comes out with whole panels."""
         best: tuple[tuple[int, int], Settled] | None = None
         tried = sorted(self.found, key=lambda choice: choice.cost)[:6]
-        limit = max(1.0, 0.05 * self.params.seconds)
+        limit, work = self.limit.time(0.05, 1.0), self.limit.work
         for choice in tried:
-            settled = settle(problem, choice, limit, self.params.seed)
+            settled = settle(problem, choice, limit, self.params.seed, work=work)
             lacking = _lacking(problem, settled)
             if best is None or (lacking, choice.cost) < best[0]:
                 best = ((lacking, choice.cost), settled)
@@ -369,10 +387,10 @@ class _Run:
         self.report(Progress(self._elapsed(), phase, cost, bound, gap))
 
     def _elapsed(self) -> float:
-        return time.monotonic() - self.start
+        return self.limit.elapsed
 
     def _late(self, share: float) -> bool:
-        return self.asked_to_stop() or self._elapsed() > share * self.params.seconds
+        return self.asked_to_stop() or self.limit.share > share
 
     def _close_enough(self) -> bool:
         return (

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 import time
 from collections.abc import Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 
 from nesting.annealing import price_bin, steps, total_cost
@@ -33,6 +34,8 @@ from nesting.packed import (
 from nesting.patterns import Values
 from nesting.problem import Problem
 
+WALKERS = 2
+FIRST_BATCH, STEADY_BATCH, MOST_BATCH = 20, 200, 5000
 BATCH = 0.05  # seconds, about, that one run takes
 RARELY, OFTEN = 0.1, 0.4  # shares of complete states that greed keeps between
 PATIENCE = 1.02  # factor by which greed changes after a batch
@@ -45,42 +48,36 @@ def search_for(
     rng: random.Random,
     lure: Sequence[float],
     best: Choice,
+    *,
+    steady: bool = False,
 ) -> Search:
-    """Return a search from the best plan known, compiled if that can be."""
+    """Return a search from the best plan known, compiled if that can be.
+
+    A `steady` one goes by steps, whatever time they take.
+    """
     if not IS_COMPILED:
         return PlainSearch(problem, values, rng, lure, best)
-    return SwiftSearch(problem, values, rng.getrandbits(30), lure, best)
+    return SwiftSearch(problem, values, rng.getrandbits(30), lure, best, steady=steady)
 
 
 @dataclass
-class SwiftSearch:
-    """A search in compiled loops, many neighbourhoods a run.
+class Walker:
+    """One state of a search in compiled loops.
 
     Attributes
     ----------
     seed
         Of its random numbers.
-    greed
-        What a lack counts, over its value in the linear master: raised while states are
-        seldom complete, lowered while they often are.
-    batch
-        Steps of one run.
     """
 
     problem: Problem
+    packed: Packed
     values: Values
     seed: int
-    lure: Sequence[float]
-    best: Choice
-    greed: float = GREED
-    batch: int = 20
-    done: int = 0
-    packed: Packed = field(init=False)
     state: State = field(init=False)
 
     def __post_init__(self) -> None:
-        """Start from the best plan known."""
-        self.packed = packed(self.problem, self.lure)
+        """Start with nothing cut."""
         self.state = fresh_state(self.problem, self.packed, self.values, self.seed)
         self.args = (*self.packed, *self.state)
         self.share = int(self.packed.whole[CODE])
@@ -88,12 +85,12 @@ class SwiftSearch:
             name: int(self.state.whole[name])
             for name in (CODES, SIZE, LEFT, OPEN, BEST_CODE, BEST_SIZE, MONEY, VALUES)
         }
-        self.begin(self.best.cuttings, None)
 
-    def begin(self, cuttings: Iterable[Cutting], bins: frozenset[int] | None) -> None:
-        """Go on from cuttings, as far as their bins are open; None opens every bin."""
-        numbers, amounts = self.state
-        at = self.places
+    def begin(
+        self, cuttings: Iterable[Cutting], bins: frozenset[int] | None, best: float
+    ) -> None:
+        """Go on from cuttings; `best` is the cost of the best plan known, in cents."""
+        numbers, at = self.state.whole, self.places
         for b in range(len(self.problem.bins)):
             numbers[at[SIZE] + b] = 0
             numbers[at[OPEN] + b] = int(bins is None or b in bins)
@@ -102,8 +99,7 @@ class SwiftSearch:
         for cutting in cuttings:
             if bins is None or cutting.bin in bins:
                 self._load(cutting)
-        amounts[at[MONEY]] = total_cost(*self.args, at[VALUES], self.greed)
-        amounts[at[MONEY] + 1] = self.best.cost / SCALE
+        self.state.real[at[MONEY] + 1] = best
 
     def _load(self, cutting: Cutting) -> None:
         numbers, at = self.state.whole, self.places
@@ -120,56 +116,150 @@ class SwiftSearch:
             k += code[k]
         price_bin(*self.args, cutting.bin)
 
+    def weigh(self, greed: float) -> None:
+        """Count the state's cost anew, with this price on lacks."""
+        cost = total_cost(*self.args, self.places[VALUES], greed)
+        self.state.real[self.places[MONEY]] = cost
+
     @property
-    def now(self) -> float:
-        """Cost of where the search stands, in cents."""
+    def cost(self) -> float:
+        """Cost of the state, in cents."""
         return float(self.state.real[self.places[MONEY]])
 
     @property
-    def is_whole(self) -> bool:
-        """Whether nothing lacks where it stands."""
-        return bool(is_done(*self.args, self.places[LEFT]))
+    def best(self) -> float:
+        """Cost of the best complete plan it has seen or been told of."""
+        return float(self.state.real[self.places[MONEY] + 1])
 
     @property
-    def cuttings(self) -> tuple[Cutting, ...]:
-        """What is cut where it stands."""
-        return self._unpacked(CODES, SIZE)
+    def is_whole(self) -> bool:
+        """Whether nothing lacks."""
+        return bool(is_done(*self.args, self.places[LEFT]))
 
-    def _unpacked(self, codes: int, sizes: int) -> tuple[Cutting, ...]:
+    def steps(self, count: int, heat: float, greed: float) -> float:
+        """Step so often; return the share of steps that ended with nothing lacking."""
+        steps(*self.args, self.places[VALUES], count, heat, greed)
+        return float(self.state.real[self.places[MONEY] + 2]) / count
+
+    def cuttings(self, *, best: bool = False) -> tuple[Cutting, ...]:
+        """Return what is cut, in the state or in the best plan."""
+        codes, sizes = (BEST_CODE, BEST_SIZE) if best else (CODES, SIZE)
         numbers, at = self.state.whole, self.places
         found = []
         for b in range(len(self.problem.bins)):
             size = int(numbers[at[sizes] + b])
             if size:
                 first = at[codes] + b * self.share
-                code = numbers[first : first + size]
+                code = [numbers[first + k] for k in range(size)]
                 found.append(unpacked_cutting(self.problem, self.packed, b, code))
         return tuple(found)
 
+
+class SwiftSearch:
+    """Two searches in compiled loops side by side, many neighbourhoods a run.
+
+    Attributes
+    ----------
+    greed
+        What a lack counts, over its value in the linear master: raised while states are
+        seldom complete, lowered while they often are.
+    batch
+        Steps of one run.
+    steady
+        Whether a batch always is as many steps, whatever time they take.
+    is_alone
+        Whether one walker only steps, because something else needs the other core.
+    """
+
+    def __init__(
+        self,
+        problem: Problem,
+        values: Values,
+        seed: int,
+        lure: Sequence[float],
+        best: Choice,
+        *,
+        steady: bool = False,
+    ) -> None:
+        self.problem = problem
+        self.best = best
+        self.greed = GREED
+        self.batch = STEADY_BATCH if steady else FIRST_BATCH
+        self.steady = steady
+        self.is_alone = False
+        self.done = 0
+        flat = packed(problem, lure)
+        self.walkers = [Walker(problem, flat, values, seed + n) for n in range(WALKERS)]
+        self.pool = ThreadPoolExecutor(WALKERS - 1)
+        self.begin(best.cuttings, None)
+
+    def begin(self, cuttings: Iterable[Cutting], bins: frozenset[int] | None) -> None:
+        """Go on from cuttings, as far as their bins are open; None opens every bin."""
+        cuttings = tuple(cuttings)
+        for walker in self.walkers:
+            walker.begin(cuttings, bins, self.best.cost / SCALE)
+            walker.weigh(self.greed)
+
+    @property
+    def leader(self) -> Walker:
+        """The walker whose state costs least."""
+        return min(self.walkers, key=lambda walker: walker.cost)
+
+    @property
+    def now(self) -> float:
+        """Cost of where the search stands, in cents."""
+        return self.leader.cost
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether nothing lacks where it stands."""
+        return self.leader.is_whole
+
+    @property
+    def cuttings(self) -> tuple[Cutting, ...]:
+        """What is cut where it stands."""
+        return self.leader.cuttings()
+
     def run(self, heat: float) -> bool:
-        """Step for about `BATCH` seconds; return whether the best plan got better."""
+        """Step a while; return whether the best complete plan got better."""
         begun = time.monotonic()
-        better = steps(*self.args, self.places[VALUES], self.batch, heat, self.greed)
-        took = time.monotonic() - begun
-        self.done += self.batch
-        whole = self.state.real[self.places[MONEY] + 2] / self.batch
-        self._adapt(whole)
-        if took < BATCH / 2:
-            self.batch = min(2 * self.batch, 5000)
-        elif took > 2 * BATCH:
-            self.batch = max(1, self.batch // 2)
-        if not better:
+        others = [] if self.is_alone else self.walkers[1:]
+        running = [
+            self.pool.submit(walker.steps, self.batch, heat, self.greed)
+            for walker in others
+        ]
+        shares = [self.walkers[0].steps(self.batch, heat, self.greed)]
+        shares += [one.result() for one in running]
+        self.done += self.batch * len(shares)
+        self._pace(time.monotonic() - begun)
+        self._adapt(sum(shares) / len(shares))
+        first = min(self.walkers, key=lambda walker: walker.best)
+        if first.best >= self.best.cost / SCALE - 0.01:
             return False
-        cuttings = self._unpacked(BEST_CODE, BEST_SIZE)
+        return self._keep(first.cuttings(best=True))
+
+    def _keep(self, cuttings: tuple[Cutting, ...]) -> bool:
+        """Keep a plan as the best, if it is one when counted anew."""
         left = everything(self.problem)
         for cutting in cuttings:
             for cut in cutting.cuts:
                 left.use(self.problem, self.problem.bins[cutting.bin], cut)
         choice = choice_of(self.problem, cuttings, left)
-        if choice.is_complete and choice.cost < self.best.cost:
-            self.best = choice
-            return True
-        return False
+        if not choice.is_complete or choice.cost >= self.best.cost:
+            return False
+        self.best = choice
+        for walker in self.walkers:
+            walker.state.real[walker.places[MONEY] + 1] = choice.cost / SCALE
+        return True
+
+    def _pace(self, took: float) -> None:
+        """Change the batch so that a run takes about `BATCH` seconds."""
+        if self.steady:
+            return
+        if took < BATCH / 2:
+            self.batch = min(2 * self.batch, MOST_BATCH)
+        elif took > 2 * BATCH:
+            self.batch = max(1, self.batch // 2)
 
     def _adapt(self, whole: float) -> None:
         """Change greed so that some states are complete, and some are not."""
@@ -179,6 +269,5 @@ class SwiftSearch:
             self.greed = max(LEAST_GREED, self.greed / PATIENCE)
         else:
             return
-        self.state.real[self.places[MONEY]] = total_cost(
-            *self.args, self.places[VALUES], self.greed
-        )
+        for walker in self.walkers:
+            walker.weigh(self.greed)

@@ -223,6 +223,12 @@ def check(project: Path) -> int:
     show_default=True,
     help="Stop once the cost is proven to be within this many percent of the least.",
 )
+@click.option(
+    "--steps",
+    type=click.IntRange(1),
+    metavar="NUMBER",
+    help="Stop after so many steps instead of a time: the same plan anywhere.",
+)
 def plan(
     project: Path,
     output: Path | None,
@@ -230,6 +236,7 @@ def plan(
     seconds: float,
     seed: int,
     gap: float,
+    steps: int | None,
 ) -> int:
     """Plan what to buy and how to cut it, and write a workbook.
 
@@ -237,7 +244,7 @@ def plan(
     and keeps the best plan so far; twice gives up and writes nothing. A plan file that
     is there already is replaced.
     """
-    params = SolveParams(seconds=seconds, seed=seed, gap=gap / 100)
+    params = SolveParams(seconds=seconds, seed=seed, gap=gap / 100, steps=steps or 0)
     return _plan(project, output or default_workbook(project), json_file, params)
 
 
