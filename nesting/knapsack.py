@@ -172,8 +172,8 @@ class Pool:
         A section's loss is what the master asks for its length less what it holds.
         """
         asked: Floats = self.rate * self.kernel.sums.astype(float)
-        listing = Listing(self.tables, self.worths, asked, loss)
-        is_whole = listing.run(end)
+        listing = Listing(self.tables, self.worths, asked)
+        is_whole = listing.run(loss, end)
         for counts, section in listing.found.items():
             known = self.sections.get(counts)
             if known is None or section.length < known.length:

@@ -9,15 +9,15 @@ from itertools import islice
 
 import numpy as np
 
-from nesting.patterns import NEVER, Floats, Section, Strip, Tables
+from nesting.patterns import NEVER, Floats, Ints, Section, Strip, Tables
 from nesting.problem import Bin, Problem
 
 MOST_SECTIONS = 20000
-MOST_STRIPS = 20000
+MOST_STRIPS = 60000
 
 
 class Listing:
-    """A search for all sections of a bin that lose at most `loss`.
+    """A search for all sections of a bin that lose little.
 
     A section's loss is what its length costs less what its pieces are worth, at the prices
     that the tables were filled with. Strips are added in a fixed order, widest first.
@@ -32,36 +32,49 @@ class Listing:
         Row of the bin among those of the kernel.
     """
 
-    def __init__(
-        self, tables: Tables, worths: Floats, asked: Floats, loss: float, row: int = 0
-    ) -> None:
+    def __init__(self, tables: Tables, worths: Floats, asked: Floats, row: int = 0) -> None:
         kernel = tables.kernel
-        self.kernel, self.asked, self.loss = kernel, asked, loss
+        self.kernel, self.asked, self.loss = kernel, asked, 0.0
         self.one, self.problem, self.kerf = kernel.bins[row], kernel.problem, kernel.kerf
         self.most = _most(tables, asked, kernel.group_of[row])
         strips = list(islice(strips_of(self.problem, self.one), MOST_STRIPS + 1))
-        self.is_whole = len(strips) <= MOST_STRIPS
-        self.strips = sorted(strips, key=lambda strip: (-strip.width, strip.pieces))
-        self.held = [tuple(_held(strip).items()) for strip in self.strips]
-        self.widths = np.array([s.width + self.kerf for s in self.strips], dtype=np.int64)
-        lengths = np.array(
-            [length_of(self.problem, s) for s in self.strips], dtype=np.int64
-        )
-        self.places = np.searchsorted(kernel.sums, lengths)
-        self.values = np.array(
-            [sum(worths[i] for i, _, _ in strip.pieces) for strip in self.strips]
+        self.has_all_strips = len(strips) <= MOST_STRIPS
+        self.every = sorted(strips, key=lambda strip: (-strip.width, strip.pieces))
+        self.sizes = np.array(
+            [(s.width + self.kerf, length_of(self.problem, s)) for s in self.every],
+            dtype=np.int64,
+        ).reshape(-1, 2)
+        self.worths = np.array(
+            [sum(worths[i] for i, _, _ in strip.pieces) for strip in self.every]
         )
         self.found: dict[tuple[int, ...], Section] = {}
 
-    def run(self, end: float) -> bool:
-        """Fill `found`; whether that was done before the clock read `end`.
+    def run(self, loss: float, end: float) -> bool:
+        """Find the sections that lose at most `loss` before the clock reads `end`.
 
-        It also ends, not done, if there are more than `MOST_SECTIONS`.
+        Whether that was done; it is not if there are more than `MOST_SECTIONS`, or more
+        than `MOST_STRIPS` to make them of.
         """
-        self.end = end
+        self.loss, self.end, self.is_whole = loss, end, self.has_all_strips
+        self._take(self.one.width + self.kerf)
         units = [item.units for item in self.problem.items]
         self._visit(0, self.one.width + self.kerf, 0, 0.0, units, ())
         return self.is_whole
+
+    def _take(self, width: int) -> None:
+        """Choose the strips that are in some section that loses little enough."""
+        places = np.searchsorted(self.kernel.sums, self.sizes[:, 1])
+        ahead = self.worths + self.most[self._cells(width - self.sizes[:, 0]), places]
+        keep = np.flatnonzero(ahead >= -self.loss - 1e-6)
+        self.strips = [self.every[n] for n in keep]
+        self.held = [tuple(_held(strip).items()) for strip in self.strips]
+        self.widths, self.places = self.sizes[keep, 0], places[keep]
+        self.values = self.worths[keep]
+
+    def _cells(self, widths: Ints) -> Ints:
+        """Return how many cells of the tables widths hold; none below 0."""
+        cells: Ints = np.clip(widths // self.kernel.cell, 0, self.kernel.capacity)
+        return cells
 
     def _visit(
         self,
@@ -83,8 +96,7 @@ class Listing:
             return
         rooms = width - self.widths[first:]
         longest = np.maximum(place, self.places[first:])
-        cells = np.clip(rooms // self.kernel.cell, 0, self.kernel.capacity)
-        ahead = value + self.values[first:] + self.most[cells, longest]
+        ahead = value + self.values[first:] + self.most[self._cells(rooms), longest]
         for n in np.flatnonzero((rooms >= 0) & (ahead >= -self.loss - 1e-6)):
             number = first + int(n)
             held = self.held[number]

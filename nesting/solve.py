@@ -21,6 +21,7 @@ from nesting.gather import Gatherer
 from nesting.improve import Search, improve, lack_prices
 from nesting.layout import Namer, cut_board, panels_for
 from nesting.offcut_parts import with_offcut_parts
+from nesting.outright import choice_for, most_allowed, outright
 from nesting.patterns import Kernel, Values
 from nesting.plan import COMPLETE, SHORT, Plan
 from nesting.problem import Problem, problem_for
@@ -38,6 +39,7 @@ from stock.errors import Fault, InputError, VerificationError
 FIRST_TIMES = 1.065
 TIMES = (1.03, 1.06, 1.035, 1.05, 1.08, 1.045)
 SET_SHARE = 0.13  # of the time limit, for one set
+OUTRIGHT_UNTIL = 0.5
 SETS_UNTIL, SEARCH_UNTIL = 0.84, 0.92  # shares of the time; settling takes the rest
 
 
@@ -160,6 +162,7 @@ class _Run:
         if relaxed.history:
             worths = relaxed.history[-1][1]
             lure = [float(worths[one.index]) / max(1, one.cost) for one in problem.bins]
+        self._outright(problem, kernels, relaxed)
         self._build(problem, relaxed.values, rng, lure)
         best = min(self.found, key=lambda choice: choice.cost)
         search = Search(problem, relaxed.values, rng, lure, best)
@@ -171,13 +174,27 @@ class _Run:
         settled = self._settle(problem)
         return self._lay_out(problem, settled, self._proven(problem, kernels, settled))
 
+    def _outright(
+        self, problem: Problem, kernels: tuple[Kernel, ...], relaxed: Relaxation
+    ) -> None:
+        """Look for the best plan outright, if the problem is of a kind for that."""
+        if not relaxed.feasible or self._close_enough():
+            return
+        most = most_allowed(problem, min(self.found, key=lambda choice: choice.cost))
+        seconds = OUTRIGHT_UNTIL * self.params.seconds - self._elapsed()
+        plans = outright(problem, kernels, relaxed, most=most, seconds=seconds)
+        if plans is not None:
+            self._prove(plans.bound, "whole boards")
+            if plans.sections is not None:
+                self._keep(choice_for(problem, plans.sections), "gathering")
+
     def _build(
         self, problem: Problem, values: Values, rng: random.Random, lure: Sequence[float]
     ) -> None:
         """Build a few plans, each with the values of what the last one lacked raised."""
         urged = values
         for _ in range(6):
-            if self._late(0.5):
+            if self._late(0.5) or self._close_enough():
                 break
             built = build_once(problem, urged, rng, lure)
             self._keep(built, "building")
