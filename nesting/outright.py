@@ -21,10 +21,12 @@ from nesting.stacks import cut_stacks, step_of, up
 SHARE = 0.4  # of the time, for pieces one by one
 
 
-def is_plain(problem: Problem) -> bool:
-    """Whether all pieces are solid, and boards plain, their offcuts worth nothing."""
-    return not any(item.is_panel or item.is_short for item in problem.items) and all(
-        one.is_plain and one.credit == 0 and one.cost > 0 for one in problem.bins
+def is_plain(problem: Problem, kernels: tuple[Kernel, ...]) -> bool:
+    """Whether all pieces are solid, and boards plain, in one lot, offcuts worth nothing."""
+    return (
+        len(kernels) == 1
+        and not any(item.is_panel or item.is_short for item in problem.items)
+        and all(one.is_plain and not one.credit and one.cost for one in problem.bins)
     )
 
 
@@ -38,9 +40,9 @@ def outright(
 ) -> Plans | None:
     """Return the cheapest plan found for at most `most` cents, and a bound for any plan.
 
-    None if the problem is not of the kind that this is for: plain, in one lot.
+    None if the problem is not of the kind that this is for.
     """
-    if len(kernels) != 1 or not relaxed.history or not is_plain(problem):
+    if not relaxed.history or not is_plain(problem, kernels):
         return None
     end = time.monotonic() + seconds
     step = step_of(problem)
@@ -93,7 +95,11 @@ def _cutting(problem: Problem, index: int, sections: tuple[Section, ...]) -> Cut
 
 
 def most_allowed(problem: Problem, best: Choice) -> int:
-    """Return the most cents that a plan may cost to be better than the best known."""
+    """Return the most cents that a plan may cost to be better than the best known.
+
+    It is a multiple of what all costs are multiples of.
+    """
     if best.is_complete:
-        return math.ceil(best.cost / SCALE) - 1
+        step = step_of(problem)
+        return (math.ceil(best.cost / SCALE) - 1) // step * step
     return sum(one.cost for one in problem.bins) + sum(problem.trips.values())

@@ -17,11 +17,12 @@ from nesting.assemble import Model, Pick
 from nesting.build import build_once, cheapness, raised
 from nesting.columns import Relaxation, kernels_for, known_column, relax, rows_for
 from nesting.cuttings import SCALE, Choice
+from nesting.dive import dive
 from nesting.gather import Gatherer
 from nesting.improve import Search, improve, lack_prices
 from nesting.layout import Namer, cut_board, panels_for
 from nesting.offcut_parts import with_offcut_parts
-from nesting.outright import choice_for, most_allowed, outright
+from nesting.outright import choice_for, is_plain, most_allowed, outright
 from nesting.patterns import Kernel, Values
 from nesting.plan import COMPLETE, SHORT, Plan
 from nesting.problem import Problem, problem_for
@@ -39,7 +40,7 @@ from stock.errors import Fault, InputError, VerificationError
 FIRST_TIMES = 1.065
 TIMES = (1.03, 1.06, 1.035, 1.05, 1.08, 1.045)
 SET_SHARE = 0.13  # of the time limit, for one set
-OUTRIGHT_UNTIL = 0.5
+OUTRIGHT_UNTIL, DIVES_UNTIL = 0.3, 0.78
 SETS_UNTIL, SEARCH_UNTIL = 0.84, 0.92  # shares of the time; settling takes the rest
 
 
@@ -168,7 +169,9 @@ class _Run:
         search = Search(problem, relaxed.values, rng, lure, best)
         self._improve(search, self._share() + 0.1)
         if relaxed.feasible and not self._late(SETS_UNTIL) and not self._close_enough():
-            self._gather(problem, kernels, relaxed, search)
+            self._dive(problem, kernels, relaxed)
+            if not self._late(SETS_UNTIL) and not self._close_enough():
+                self._gather(problem, kernels, relaxed, search)
         search.resume()
         self._improve(search, SEARCH_UNTIL)
         settled = self._settle(problem)
@@ -187,6 +190,18 @@ class _Run:
             self._prove(plans.bound, "whole boards")
             if plans.sections is not None:
                 self._keep(choice_for(problem, plans.sections), "gathering")
+
+    def _dive(
+        self, problem: Problem, kernels: tuple[Kernel, ...], relaxed: Relaxation
+    ) -> None:
+        """Fix good boards and cut the rest outright, if the problem is plain."""
+        if not is_plain(problem, kernels):
+            return
+        most = most_allowed(problem, min(self.found, key=lambda choice: choice.cost))
+        end = self.start + DIVES_UNTIL * self.params.seconds
+        sections = dive(problem, relaxed, most=most, end=end, seed=self.params.seed)
+        if sections is not None:
+            self._keep(choice_for(problem, sections), "gathering")
 
     def _build(
         self, problem: Problem, values: Values, rng: random.Random, lure: Sequence[float]

@@ -29,6 +29,7 @@ FIRST_SHARE, LEAST_SHARE = 1 / 32, 0.0002  # of the gap, of the bound: the first
 GROWTH = 1.5
 PATIENCE = 0.35  # share of the time left for one program
 DEAR = 1e14
+SAFE = 1e-7  # share of a bound that sums of fractions may be wrong by
 
 
 def cut_stacks(
@@ -39,7 +40,6 @@ def cut_stacks(
     Ever more loss is allowed, until a plan is proven to be the best, or that there is none
     for `most` cents. The kernel has all bins, which must be plain, and items be solid.
     """
-    lister = Lister(problem, kernel, relaxed)
     step = step_of(problem)
     lister = Lister(problem, kernel, relaxed)
     bound = up(max(relaxed.bound, lister.bound), step)
@@ -54,7 +54,7 @@ def cut_stacks(
             if found is not None:
                 best, most = found, cost_of(problem, found) - step
             if proven and is_whole:
-                beyond = min(most, math.floor(lister.bound + loss))
+                beyond = min(most, math.floor((1 - SAFE) * lister.bound + loss))
                 bound = max(bound, up(beyond + 1, step))
         if not is_whole:
             break
@@ -84,7 +84,7 @@ class Lister:
     """
 
     def __init__(self, problem: Problem, kernel: Kernel, relaxed: Relaxation) -> None:
-        duals, self.bound = _best_of(problem, relaxed)
+        duals, self.bound = duals_of(problem, relaxed)
         values = relaxed.rows.values(problem, duals)
         self.kernel, self.worths = kernel, values.piece
         self.tables = kernel.solve(values, exact=True)
@@ -133,7 +133,7 @@ class Lister:
         return asked
 
 
-def _best_of(problem: Problem, relaxed: Relaxation) -> tuple[Floats, float]:
+def duals_of(problem: Problem, relaxed: Relaxation) -> tuple[Floats, float]:
     """Return the duals that prove the best bound, and that bound."""
     proven = [
         (lagrangian(problem, relaxed.rows, duals, worths), n)

@@ -138,7 +138,7 @@ def _cut(instance: Instance, seconds: float) -> tuple[int | None, int, str]:
     relaxed = relax(problem, kernels_for(problem), rows, stop=late)
     step = step_of(problem)
     bound = up(relaxed.bound, step) // 100
-    value = _chosen(problem, rows, relaxed.columns, 0.1 * seconds)
+    value = _chosen(problem, rows, relaxed.columns, 0.05 * seconds)
     way = "patterns"
     if value is None or value > bound:
         rest = max(1.0, seconds - (time.monotonic() - begun))
