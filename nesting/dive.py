@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from nesting.columns import Relaxation, kernels_for, relax, rows_for
+from nesting.columns import Column, Relaxation, kernels_for, relax, rows_for
 from nesting.flow import Sections, cost_of
 from nesting.listing import counts_of, trimmed
 from nesting.patterns import Floats, Section
@@ -53,13 +53,27 @@ def dive(
         if not taken:
             break
         rest = rest_of(problem, taken)
-        found = _cut(rest, most - cost_of(problem, taken), begun, end)
+        known = _known(problem, relaxed, rest)
+        found = _cut(rest, known, most - cost_of(problem, taken), begun, end)
         if found is not None:
             return taken | {rest.bins[index]: some for index, some in found.items()}
     return None
 
 
-def _cut(rest: Rest, most: int, begun: float, end: float) -> Sections | None:
+def _known(problem: Problem, relaxed: Relaxation, rest: Rest) -> list[Column]:
+    """Return the columns of the whole problem as columns of the rest."""
+    heirs = {problem.stack_of[index]: n for n, index in enumerate(rest.bins)}
+    stacks = [problem.stack_of[column.bin] for column in relaxed.columns]
+    return [
+        replace(column, bin=heirs[stack])
+        for column, stack in zip(relaxed.columns, stacks, strict=True)
+        if stack in heirs
+    ]
+
+
+def _cut(
+    rest: Rest, known: Sequence[Column], most: int, begun: float, end: float
+) -> Sections | None:
     """Return how to cut the rest for at most `most` cents, if it is found soon."""
     problem = rest.problem
     if not any(item.units for item in problem.items):
@@ -69,7 +83,12 @@ def _cut(rest: Rest, most: int, begun: float, end: float) -> Sections | None:
     soon = min(end, time.monotonic() + SHARE * (end - begun))
     kernels = kernels_for(problem)
     relaxed = relax(
-        problem, kernels, rows_for(problem), stop=lambda: time.monotonic() > soon, rounds=40
+        problem,
+        kernels,
+        rows_for(problem),
+        start=known,
+        stop=lambda: time.monotonic() > soon,
+        rounds=40,
     )
     if not relaxed.feasible or not relaxed.history or relaxed.bound > most + 1e-6:
         return None

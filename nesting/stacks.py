@@ -25,7 +25,7 @@ from nesting.patterns import Floats, Kernel, Section
 from nesting.problem import Problem
 
 FEWEST = 40  # sections worth a program of their own
-FIRST_SHARE, LEAST_SHARE = 1 / 32, 0.0002  # of the gap, of the bound: the first loss
+FIRST_SHARE, LEAST_SHARE = 1 / 16, 0.0002  # of the gap, of the bound: the first loss
 GROWTH = 1.5
 PATIENCE = 0.35  # share of the time left for one program
 DEAR = 1e14
