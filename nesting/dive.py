@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import random
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -40,15 +40,21 @@ class Rest:
 
 
 def dive(
-    problem: Problem, relaxed: Relaxation, *, most: int, end: float, seed: int
+    problem: Problem,
+    relaxed: Relaxation,
+    *,
+    most: int,
+    end: float,
+    stop: Callable[[], bool],
+    seed: int,
 ) -> Sections | None:
-    """Return a plan for at most `most` cents, if one is found before `end`.
+    """Return a plan for at most `most` cents, if one is found before `end` or `stop`.
 
     The bins must be plain, in one lot, and items be solid.
     """
     rng = random.Random(seed)  # noqa: S311 - not for secrets
     begun = time.monotonic()
-    while time.monotonic() < end:
+    while time.monotonic() < end and not stop():
         taken = fixed(problem, relaxed, most, rng)
         if not taken:
             break

@@ -18,6 +18,7 @@ from nesting.patterns import Band, Kernel, Section
 from nesting.problem import Bin, Problem
 from nesting.stacks import cut_stacks, step_of, up
 
+MOST_KINDS = 8
 SHARE = 0.4  # of the time, for pieces one by one
 
 
@@ -52,11 +53,16 @@ def outright(
         plans = pack(problem, least=least, most=most, seconds=SHARE * seconds)
         if plans.sections is not None:
             most = cost_of(problem, plans.sections) - step
-    if plans.bound > most:
+    if plans.bound > most or not is_uniform(problem):
         return plans
     others = cut_stacks(problem, kernels[0], relaxed, most=most, end=end)
     sections = plans.sections if others.sections is None else others.sections
     return Plans(sections, max(plans.bound, others.bound))
+
+
+def is_uniform(problem: Problem) -> bool:
+    """Whether boards are of few kinds."""
+    return len(problem.stacks) <= MOST_KINDS
 
 
 def is_open(problem: Problem) -> bool:

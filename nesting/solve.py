@@ -22,7 +22,7 @@ from nesting.gather import Gatherer
 from nesting.improve import Search, improve, lack_prices
 from nesting.layout import Namer, cut_board, panels_for
 from nesting.offcut_parts import with_offcut_parts
-from nesting.outright import choice_for, is_plain, most_allowed, outright
+from nesting.outright import choice_for, is_plain, is_uniform, most_allowed, outright
 from nesting.patterns import Kernel, Values
 from nesting.plan import COMPLETE, SHORT, Plan
 from nesting.problem import Problem, problem_for
@@ -40,7 +40,7 @@ from stock.errors import Fault, InputError, VerificationError
 FIRST_TIMES = 1.065
 TIMES = (1.03, 1.06, 1.035, 1.05, 1.08, 1.045)
 SET_SHARE = 0.13  # of the time limit, for one set
-OUTRIGHT_UNTIL, DIVES_UNTIL = 0.22, 0.82
+OUTRIGHT_UNTIL, DIVES_UNTIL = 0.22, 0.8  # shares of the time, both only if it is plain
 SETS_UNTIL, SEARCH_UNTIL = 0.84, 0.92  # shares of the time; settling takes the rest
 
 
@@ -195,11 +195,14 @@ class _Run:
         self, problem: Problem, kernels: tuple[Kernel, ...], relaxed: Relaxation
     ) -> None:
         """Fix good boards and cut the rest outright, if the problem is plain."""
-        if not is_plain(problem, kernels):
+        if not is_plain(problem, kernels) or not is_uniform(problem):
             return
         most = most_allowed(problem, min(self.found, key=lambda choice: choice.cost))
         end = self.start + DIVES_UNTIL * self.params.seconds
-        sections = dive(problem, relaxed, most=most, end=end, seed=self.params.seed)
+        sections = dive(
+            problem, relaxed, most=most, end=end, stop=self.asked_to_stop,
+            seed=self.params.seed,
+        )  # fmt: skip
         if sections is not None:
             self._keep(choice_for(problem, sections), "gathering")
 
