@@ -24,7 +24,8 @@ from nesting.stacks import cut_stacks, duals_of
 
 REST = 3  # boards that are left
 SPENT = 0.5  # share of the spare money that boards fixed first may lose
-SHARE = 0.08  # of the time, for one rest
+SECONDS, SHARE = 0.7, 0.05  # for one rest: at least, and of the time
+STARTS = 40  # drawn at a time
 GREED = 12  # of so many patterns that lose least one is taken
 
 
@@ -54,16 +55,40 @@ def dive(
     """
     rng = random.Random(seed)  # noqa: S311 - not for secrets
     begun = time.monotonic()
-    while time.monotonic() < end and not stop():
+    tried: set[tuple[int, ...]] = set()
+    while True:
+        rests = starts(problem, relaxed, most, rng, tried)
+        if not rests:
+            return None
+        for taken, rest in rests:
+            if time.monotonic() > end or stop():
+                return None
+            known = _known(problem, relaxed, rest)
+            found = _cut(rest, known, most - cost_of(problem, taken), begun, end)
+            if found is not None:
+                return taken | {rest.bins[index]: some for index, some in found.items()}
+
+
+def starts(
+    problem: Problem,
+    relaxed: Relaxation,
+    most: int,
+    rng: random.Random,
+    tried: set[tuple[int, ...]],
+) -> list[tuple[Sections, Rest]]:
+    """Return boards to fix and what is left then, fewest pieces first; none twice.
+
+    The fewer pieces are left for about the same boards, the sooner they are cut.
+    """
+    found: list[tuple[int, int, Sections, Rest]] = []
+    for _ in range(STARTS):
         taken = fixed(problem, relaxed, most, rng)
-        if not taken:
-            break
         rest = rest_of(problem, taken)
-        known = _known(problem, relaxed, rest)
-        found = _cut(rest, known, most - cost_of(problem, taken), begun, end)
-        if found is not None:
-            return taken | {rest.bins[index]: some for index, some in found.items()}
-    return None
+        units = tuple(item.units for item in rest.problem.items)
+        if taken and units not in tried:
+            tried.add(units)
+            found.append((sum(units), len(found), taken, rest))
+    return [(taken, rest) for _, _, taken, rest in sorted(found, key=lambda one: one[:2])]
 
 
 def _known(problem: Problem, relaxed: Relaxation, rest: Rest) -> list[Column]:
@@ -86,7 +111,7 @@ def _cut(
         return {}
     if not problem.bins:
         return None
-    soon = min(end, time.monotonic() + SHARE * (end - begun))
+    soon = min(end, time.monotonic() + max(SECONDS, SHARE * (end - begun)))
     kernels = kernels_for(problem)
     relaxed = relax(
         problem,

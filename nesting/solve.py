@@ -40,7 +40,7 @@ from stock.errors import Fault, InputError, VerificationError
 FIRST_TIMES = 1.065
 TIMES = (1.03, 1.06, 1.035, 1.05, 1.08, 1.045)
 SET_SHARE = 0.13  # of the time limit, for one set
-OUTRIGHT_UNTIL, DIVES_UNTIL = 0.22, 0.8  # shares of the time, both only if it is plain
+OUTRIGHT_UNTIL, DIVES_UNTIL = 0.3, 0.82  # shares of the time, both only if it is plain
 SETS_UNTIL, SEARCH_UNTIL = 0.84, 0.92  # shares of the time; settling takes the rest
 
 
