@@ -15,7 +15,7 @@ from ortools.sat.python import cp_model
 
 from nesting.flow import Plans, Sections
 from nesting.patterns import Section, Strip
-from nesting.problem import Bin, Problem
+from nesting.problem import Bin, Item, Problem
 from nesting.solvers import solver_for
 
 MOST_PIECES = 32
@@ -173,7 +173,7 @@ class Model:
             bought.append(visit)
         total = cp_model.LinearExpr.weighted_sum(bought, paid)
         self.model.add_linear_constraint(total, least, most)
-        area = sum(item.area * item.units for item in self.problem.items)
+        area = sum(least_area(item) * item.units for item in self.problem.items)
         areas = [one.length * one.width for one in self.boards]
         self.model.add(cp_model.LinearExpr.weighted_sum(self.bought, areas) >= area)
         self.model.minimize(total)
@@ -206,9 +206,15 @@ class Model:
 
 def affordable(problem: Problem, most: int) -> list[Bin]:
     """Return the bins that one may buy for `most` cents: of alike ones not too many."""
+    pieces = sum(item.units for item in problem.items)
     found: list[Bin] = []
     for stack in problem.stacks:
         cost = problem.bins[stack[0]].cost
-        count = most // cost if cost > 0 else len(stack)
+        count = min(pieces, most // cost) if cost > 0 else pieces
         found += [problem.bins[index] for index in stack[:count]]
     return found
+
+
+def least_area(item: Item) -> int:
+    """Return the area of a piece in the size that takes least."""
+    return min(length * width for length, width in item.sizes)
