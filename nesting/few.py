@@ -8,6 +8,7 @@ plan. It finds the cheapest boards for some thirty solid pieces, and proves it.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -46,7 +47,7 @@ def pack(
     status = solver.solve(model.model)
     if status == cp_model.INFEASIBLE:
         return Plans(None, most + 1)
-    bound = max(least, round(solver.best_objective_bound))
+    bound = max(least, math.ceil(solver.best_objective_bound - 1e-6))
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return Plans(None, bound)
     return Plans(model.sections(solver), bound)

@@ -19,7 +19,7 @@ from nesting.problem import Bin, Problem
 from nesting.stacks import cut_stacks, step_of, up
 
 MOST_KINDS = 8
-SHARE = 0.4  # of the time, for pieces one by one
+ONE_BY_ONE, IN_SECTIONS = 0.7, 0.65  # shares of the time
 
 
 def is_plain(problem: Problem, kernels: tuple[Kernel, ...]) -> bool:
@@ -45,16 +45,19 @@ def outright(
     """
     if not relaxed.history or not is_plain(problem, kernels):
         return None
-    end = time.monotonic() + seconds
+    begun = time.monotonic()
     step = step_of(problem)
     least = up(relaxed.bound, step)
     plans = Plans(None, least)
     if sum(item.units for item in problem.items) <= MOST_PIECES and is_open(problem):
-        plans = pack(problem, least=least, most=most, seconds=SHARE * seconds)
+        plans = pack(problem, least=least, most=most, seconds=ONE_BY_ONE * seconds)
         if plans.sections is not None:
             most = cost_of(problem, plans.sections) - step
     if plans.bound > most or not is_uniform(problem):
         return plans
+    end = begun + IN_SECTIONS * seconds
+    if time.monotonic() > end - 0.1 * seconds:
+        end = begun + seconds
     others = cut_stacks(problem, kernels[0], relaxed, most=most, end=end)
     sections = plans.sections if others.sections is None else others.sections
     return Plans(sections, max(plans.bound, others.bound))

@@ -26,7 +26,7 @@ from nesting.problem import Problem
 
 FEWEST = 40  # sections worth a program of their own
 FIRST_SHARE, LEAST_SHARE = 1 / 16, 0.0002  # of the gap, of the bound: the first loss
-GROWTH = 1.5
+GROWTH = 2.0
 PATIENCE = 0.3  # share of the time left for one program
 DEAR = 1e14
 SAFE = 1e-7  # share of a bound that sums of fractions may be wrong by

@@ -141,7 +141,7 @@ def _cut(instance: Instance, seconds: float) -> tuple[int | None, int, str]:
     value = _chosen(problem, rows, relaxed.columns, 0.05 * seconds)
     way = "patterns"
     if value is None or value > bound:
-        rest = max(1.0, seconds - (time.monotonic() - begun))
+        rest = max(1.0, 0.95 * seconds - (time.monotonic() - begun))
         found, proven = _searched(
             instance, boards, rest, lambda least: up(100 * least, step) // 100
         )
