@@ -24,9 +24,9 @@ from nesting.stacks import cut_stacks, duals_of
 
 REST = 3  # boards that are left
 SPENT = 0.5  # share of the spare money that boards fixed first may lose
-SECONDS, SHARE = 0.7, 0.05  # for one rest: at least, and of the time
-STARTS = 40  # drawn at a time
-GREED = 12  # of so many patterns that lose least one is taken
+SECONDS, SHARE = 0.6, 0.05  # for one rest: at least, and of the time
+STARTS = 80  # drawn at a time
+GREED = 16  # patterns to draw from
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +127,10 @@ def _cut(
 
 
 def fixed(problem: Problem, relaxed: Relaxation, most: int, rng: random.Random) -> Sections:
-    """Return boards that lose little, taken at random until about `REST` are left."""
+    """Return boards that lose little, taken at random until about `REST` are left.
+
+    Of two drawn among the `GREED` that lose least, the one with more pieces is taken.
+    """
     duals, bound = duals_of(problem, relaxed)
     spare = SPENT * (most - bound)
     left = np.array([item.units for item in problem.items], dtype=float)
@@ -145,7 +148,8 @@ def fixed(problem: Problem, relaxed: Relaxation, most: int, rng: random.Random) 
         allowed = [int(n) for n in ranked if losses[n] <= spare]
         if not allowed:
             break
-        number = rng.choice(allowed)
+        two = rng.sample(allowed, min(2, len(allowed)))
+        number = max(two, key=lambda n: float(np.minimum(held[n], left).sum()))
         spare -= max(0.0, float(losses[number]))
         some = _trimmed(problem, columns[number].sections, left)
         taken[free[int(stacks[number])].pop(0)] = some
