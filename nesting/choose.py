@@ -15,10 +15,8 @@ from ortools.sat.python import cp_model
 
 from nesting.columns import Column, Rows
 from nesting.cuttings import SCALE
-from nesting.problem import Bin, Problem
+from nesting.problem import Problem
 from nesting.solvers import solver_for
-
-Key = tuple[int | float | str | frozenset[int] | None, ...]
 
 
 def choose(
@@ -35,23 +33,20 @@ def choose(
     top-ups to smallest orders are not. None if the columns do not meet the demand, or if
     that was not settled in `seconds`.
     """
-    groups: dict[Key, list[int]] = {}
-    for one in problem.bins:
-        groups.setdefault(_likeness(one), []).append(one.index)
-    distinct: dict[tuple[Key, tuple[float, ...]], Column] = {}
+    distinct: dict[tuple[int, tuple[float, ...]], Column] = {}
     for column in columns:
-        key = (_likeness(problem.bins[column.bin]), tuple(column.adds))
+        key = (problem.stack_of[column.bin], tuple(column.adds))
         if key not in distinct or column.cost < distinct[key].cost:
             distinct[key] = column
     model = cp_model.CpModel()
-    uses = {key: model.new_int_var(0, len(groups[key[0]]), "") for key in distinct}
+    uses = {key: model.new_int_var(0, len(problem.stacks[key[0]]), "") for key in distinct}
     for row, demand in enumerate(rows.demand):
         gains = [math.floor(key[1][row]) for key in uses]
         held = cp_model.LinearExpr.weighted_sum(list(uses.values()), gains)
         model.add(held >= math.ceil(demand))
-    for group, bins in groups.items():
-        cut = [use for key, use in uses.items() if key[0] == group]
-        model.add(cp_model.LinearExpr.sum(cut) <= len(bins))
+    for number, stack in enumerate(problem.stacks):
+        cut = [use for key, use in uses.items() if key[0] == number]
+        model.add(cp_model.LinearExpr.sum(cut) <= len(stack))
     prices = [round(distinct[key].cost * SCALE) for key in uses]
     paid = cp_model.LinearExpr.weighted_sum(list(uses.values()), prices)
     trips = cp_model.LinearExpr.sum(_trips(problem, model, uses, distinct))
@@ -59,7 +54,7 @@ def choose(
     solver = solver_for(seconds, seed)
     if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
-    free = {key: iter(bins) for key, bins in groups.items()}
+    free = [iter(stack) for stack in problem.stacks]
     return tuple(
         replace(distinct[key], bin=next(free[key[0]]))
         for key, use in uses.items()
@@ -67,21 +62,11 @@ def choose(
     )
 
 
-def _likeness(one: Bin) -> Key:
-    """Return what bins share if the columns of one are columns of the other.
-
-    A bin with marks or zones is like no other.
-    """
-    alone = None if one.is_plain else one.index
-    size = (one.length, one.width, one.width2)
-    return (*size, one.cost, one.credit, one.yard, one.wanted, alone)
-
-
 def _trips(
     problem: Problem,
     model: cp_model.CpModel,
-    uses: dict[tuple[Key, tuple[float, ...]], cp_model.IntVar],
-    distinct: dict[tuple[Key, tuple[float, ...]], Column],
+    uses: dict[tuple[int, tuple[float, ...]], cp_model.IntVar],
+    distinct: dict[tuple[int, tuple[float, ...]], Column],
 ) -> list[cp_model.LinearExprT]:
     """Add a visit to every yard that something is bought from; return what they cost."""
     found: list[cp_model.LinearExprT] = []

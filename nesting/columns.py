@@ -21,8 +21,10 @@ import numpy as np
 from ortools.linear_solver import pywraplp
 
 from nesting.cuttings import SCALE, Cutting
-from nesting.patterns import Floats, Kernel, Section, Values
+from nesting.patterns import Floats, Kernel, Section, Tables, Values
 from nesting.problem import Bin, Problem
+
+MANY = 3  # bins that are alike and get more columns a round than one
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,9 +82,12 @@ def rows_for(problem: Problem, units: Iterable[int] | None = None) -> Rows:
 
 
 def kernels_for(problem: Problem) -> tuple[Kernel, ...]:
-    """Return one kernel for every lot of bins that share no item with another lot."""
+    """Return one kernel for every lot of bins that share no item with another lot.
+
+    Of bins that are alike a kernel has the first: a pattern of it is one of the others.
+    """
     lots: list[tuple[set[int], list[Bin]]] = []
-    for one in problem.bins:
+    for one in (problem.bins[stack[0]] for stack in problem.stacks):
         items, bins = set(one.wanted), [one]
         apart = []
         for lot in lots:
@@ -97,7 +102,10 @@ def kernels_for(problem: Problem) -> tuple[Kernel, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A pattern of one bin: its cost net of credit, and what it adds to each row."""
+    """A pattern of one bin: its cost net of credit, and what it adds to each row.
+
+    It is a pattern of every bin that is alike, too.
+    """
 
     bin: int
     cost: float
@@ -134,6 +142,8 @@ class Relaxation:
 class Master:
     """The linear master over the columns so far, solved by GLOP from its last basis.
 
+    Bins that are alike share a row: their columns are cut as often as there are bins.
+
     Parameters
     ----------
     chosen
@@ -150,17 +160,26 @@ class Master:
         self.solver = pywraplp.Solver.CreateSolver("GLOP")
         inf = self.solver.infinity()
         self.cover = [self.solver.Constraint(float(d), inf) for d in rows.demand]
-        is_open = [chosen is None and one.yard is not None for one in problem.bins]
-        self.use = [self.solver.Constraint(-inf, 0.0 if is_ else 1.0) for is_ in is_open]
+        self.counts = [
+            len(stack if chosen is None else chosen.intersection(stack))
+            for stack in problem.stacks
+        ]
+        yards = [problem.bins[stack[0]].yard for stack in problem.stacks]
+        self.use = [
+            self.solver.Constraint(
+                -inf, 0.0 if chosen is None and yard is not None else float(count)
+            )
+            for yard, count in zip(yards, self.counts, strict=True)
+        ]
         self.objective = self.solver.Objective()
         self.objective.SetMinimization()
         if chosen is None:
             for yard, cost in problem.trips.items():
                 visit = self.solver.NumVar(0.0, 1.0, "")
                 self.objective.SetCoefficient(visit, float(cost))
-                for one in problem.bins:
-                    if one.yard == yard:
-                        self.use[one.index].SetCoefficient(visit, -1.0)
+                for row, where, count in zip(self.use, yards, self.counts, strict=True):
+                    if where == yard:
+                        row.SetCoefficient(visit, -float(count))
         self.lacks = []
         for item in problem.items:
             row = rows.first[item.index]
@@ -177,16 +196,20 @@ class Master:
     def add(self, column: Column) -> None:
         """Add one column; none whose bin is not chosen."""
         cost = column.cost
+        if not self.takes(column):
+            return
         if self.chosen is not None:
-            if column.bin not in self.chosen:
-                return
             cost -= self.problem.bins[column.bin].cost
         use = self.solver.NumVar(0.0, self.solver.infinity(), "")
         self.objective.SetCoefficient(use, round(cost, 6))  # 1e-13 leads GLOP astray
-        self.use[column.bin].SetCoefficient(use, 1.0)
+        self.use[self.problem.stack_of[column.bin]].SetCoefficient(use, 1.0)
         for row in np.flatnonzero(column.adds):
             self.cover[row].SetCoefficient(use, float(column.adds[row]))
         self.uses.append(use)
+
+    def takes(self, column: Column) -> bool:
+        """Return whether a bin that is like the column's may be cut."""
+        return self.counts[self.problem.stack_of[column.bin]] > 0
 
     def solve(self) -> tuple[float, Floats, Floats]:
         """Return the cost, the duals of the demand rows, and what each bin's row allows.
@@ -207,7 +230,8 @@ class Master:
         if status != pywraplp.Solver.OPTIMAL:
             raise ArithmeticError(f"the linear master ended with status {status}")
         duals = np.maximum(0.0, np.array([row.dual_value() for row in self.cover]))
-        prices = np.minimum(0.0, np.array([row.dual_value() for row in self.use]))
+        shared = np.minimum(0.0, np.array([row.dual_value() for row in self.use]))
+        prices = shared[list(self.problem.stack_of)]
         if self.chosen is not None:
             prices += np.array([one.cost for one in self.problem.bins])
         return self.objective.Value(), duals, prices
@@ -260,8 +284,9 @@ def relax(
 
     Rounds try plain sections first; once those yield nothing more, every sum of lengths
     may be a section, and only such rounds prove a bound. Values are smoothed towards the
-    best seen so far (half and half), which steadies the
-    duals. `start` are columns known before. A master that can't be solved ends the run too.
+    best seen so far (half and half), which steadies the duals. The last fourth of `rounds`
+    is exact in any case. `start` are columns known before. A master that can't be solved
+    ends the run too.
     """
     master = Master(problem, rows)
     result = Relaxation(rows, 0.0, rows.values(problem, np.zeros(len(rows.demand))))
@@ -270,7 +295,7 @@ def relax(
     centre: Floats | None = None
     best = -math.inf
     exact = False
-    for _ in range(rounds):
+    for number in range(1, rounds + 1):
         try:
             cost, duals, prices = master.solve()
         except ArithmeticError:  # what is proven so far holds
@@ -291,9 +316,10 @@ def relax(
         for column in added:
             master.add(column)
             result.columns.append(column)
-        if cost - best <= tolerance * abs(cost) or not added or stop():
-            if exact:
-                break
+        done = cost - best <= tolerance * abs(cost) or not added or stop()
+        if done and exact:
+            break
+        if not exact and (done or 4 * number >= 3 * rounds):
             exact, best, centre = True, -math.inf, None
     return result
 
@@ -326,6 +352,7 @@ def price(
 ) -> tuple[list[Column], Floats]:
     """Return columns that pay, given what each bin costs, and each bin's best value.
 
+    Bins that are alike are priced once: a column of one is a column of all.
     `prices` are the allowances of `Master.solve`: a column pays if its value is above the
     bin's cost less its allowance.
     """
@@ -335,14 +362,34 @@ def price(
     for kernel in kernels:
         tables = kernel.solve(values, exact=exact)
         for row, one in enumerate(kernel.bins):
-            worths[one.index] = tables.worths[row]
+            worths[list(problem.stacks[problem.stack_of[one.index]])] = tables.worths[row]
             reduced = one.cost - tables.worths[row] - prices[one.index]
             if reduced < -1e-6 * max(1.0, one.cost):
                 sections = tables.pattern(row)
                 credit = tables.offcut_credit(row, sections)
                 adds = rows.coefficients(problem, sections)
                 added.append(Column(one.index, one.cost - credit, adds, sections))
+                added += _others(problem, rows, tables, row, reduced)
     return added, worths
+
+
+def _others(
+    problem: Problem, rows: Rows, tables: Tables, row: int, reduced: float
+) -> list[Column]:
+    """Return more columns of a bin that stands for many: each the best with some section.
+
+    Only those that pay at least half of what the best one does, `reduced`; none of a bin
+    whose offcuts are worth something, for the tables credit only the best pattern's.
+    """
+    one = tables.kernel.bins[row]
+    if one.credit > 0 or len(problem.stacks[problem.stack_of[one.index]]) < MANY:
+        return []
+    found: dict[tuple[float, ...], Column] = {}
+    for s in tables.lasts(row, -reduced / 2):
+        sections = tables.pattern(row, s)
+        adds = rows.coefficients(problem, sections)
+        found[tuple(adds)] = Column(one.index, one.cost, adds, sections)
+    return list(found.values())
 
 
 def known_column(problem: Problem, rows: Rows, cutting: Cutting) -> Column:

@@ -17,7 +17,7 @@ from ortools.linear_solver import pywraplp
 from ortools.sat.python import cp_model
 
 from nesting.listing import Listing, counts_of, trimmed
-from nesting.patterns import Kernel, Section, Tables, Values
+from nesting.patterns import Floats, Kernel, Section, Tables, Values
 from nesting.problem import Bin, Problem
 from nesting.solvers import solver_for
 
@@ -171,8 +171,9 @@ class Pool:
 
         A section's loss is what the master asks for its length less what it holds.
         """
-        listing = Listing(self.tables, self.worths, self.rate, loss)
-        is_whole = listing.run(end)
+        asked: Floats = self.rate * self.kernel.sums.astype(float)
+        listing = Listing(self.tables, self.worths, asked)
+        is_whole = listing.run(loss, end)
         for counts, section in listing.found.items():
             known = self.sections.get(counts)
             if known is None or section.length < known.length:

@@ -411,12 +411,30 @@ class Tables:
         r = int(whole.argmax())
         return r, float(whole[r])
 
-    def pattern(self, row: int) -> tuple[Section, ...]:
-        """Return the sections of a bin's best pattern, from its wide end on."""
+    def lasts(self, row: int, most: float) -> list[int]:
+        """Return the sections that may be the last in a bin of one width.
+
+        Only of patterns that are worth at most `most` less than the best one.
+        """
+        top = self.kernel.tops[row]
+        ends = int(np.searchsorted(self.sections, top, side="right"))
+        values = self.boards[row, self.starts[top, :ends]]
+        values = values + self.at_place[self.kernel.place[row, top], :ends]
+        return [int(s) for s in np.flatnonzero(values >= self.boards[row, top] - most)]
+
+    def pattern(self, row: int, last: int = -1) -> tuple[Section, ...]:
+        """Return the sections of a bin's best pattern, from its wide end on.
+
+        `last` is a section that it must have, of a bin of one width; -1 leaves that open.
+        """
         kernel = self.kernel
         best = self.boards[row]
         r = self._ends(row)[0]
         found: list[Section] = []
+        if last >= 0:
+            top = kernel.tops[row]
+            found.append(self.section(last, *kernel.places[kernel.place[row, top]]))
+            r = int(self.starts[top, last])
         while True:
             r = first_as_good(best, r)
             if r == 0:

@@ -19,6 +19,8 @@ from stock.boards import Board, Mark
 from stock.shop import Shop
 from stock.yards import Tariff, cents
 
+Likeness = tuple[int | float | str | frozenset[int] | None, ...]
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Item:
@@ -120,6 +122,16 @@ class Bin:
         return min(self.width, self.width2)
 
     @property
+    def likeness(self) -> Likeness:
+        """What bins share if a pattern of one is a pattern of the other at the same cost.
+
+        A bin with marks or zones is like no other.
+        """
+        alone = None if self.is_plain else self.index
+        size = (self.length, self.width, self.width2)
+        return (*size, self.cost, self.credit, self.yard, self.wanted, alone)
+
+    @property
     def is_plain(self) -> bool:
         """Whether nothing on the board restricts where a piece may lie."""
         return not self.marks and not self.limited and self.width == self.width2
@@ -170,6 +182,20 @@ class Problem:
     shortest: int
     keep_length: int
     keep_width: int
+
+    @cached_property
+    def stacks(self) -> tuple[tuple[int, ...], ...]:
+        """Return the bins by index, those that are alike together."""
+        found: dict[Likeness, list[int]] = {}
+        for one in self.bins:
+            found.setdefault(one.likeness, []).append(one.index)
+        return tuple(tuple(stack) for stack in found.values())
+
+    @cached_property
+    def stack_of(self) -> tuple[int, ...]:
+        """Return, per bin, the number of its stack."""
+        numbers = {b: number for number, stack in enumerate(self.stacks) for b in stack}
+        return tuple(numbers[one.index] for one in self.bins)
 
     @cached_property
     def penalties(self) -> tuple[int, ...]:

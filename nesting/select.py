@@ -88,7 +88,7 @@ def _check(
     for _ in range(6):
         _, duals, prices = master.solve()
         found, _ = price(problem, kernels, relaxed.rows, duals, prices, exact=False)
-        found = [column for column in found if column.bin in chosen]
+        found = [column for column in found if master.takes(column)]
         for column in found:
             master.add(column)
         new += found

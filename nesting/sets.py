@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from ortools.linear_solver import pywraplp
@@ -84,8 +85,18 @@ class SetModel:
                     row = self.solver.Constraint(-self.inf, 0.0)
                     row.SetCoefficient(self.take[one.index], 1.0)
                     row.SetCoefficient(visit, -1.0)
+        self._order()
         self.credits: dict[int, pywraplp.Variable] = {}
         self.most_credit = sum(one.cost for one in self.bins)
+
+    def _order(self) -> None:
+        """Of bins that are alike take the first: any plan may be moved to them."""
+        for stack in self.problem.stacks:
+            inside = [self.take[index] for index in stack if index in self.take]
+            for before, after in pairwise(inside):
+                row = self.solver.Constraint(0.0, self.inf)
+                row.SetCoefficient(before, 1.0)
+                row.SetCoefficient(after, -1.0)
 
     def add(self, cut: Cut, times: float = 1.0) -> None:
         """Add a cut; `times` asks for so many times the demand."""
@@ -150,15 +161,16 @@ class Lot:
 
 
 def lots_for(problem: Problem, kernels: Sequence[Kernel], rows: Rows) -> tuple[Lot, ...]:
-    """Return the lot of each kernel."""
+    """Return the lot of each kernel; it has all bins that are like those of the kernel."""
     found = []
     for kernel in kernels:
         items = frozenset[int]().union(*(one.wanted for one in kernel.bins))
+        stacks = [problem.stacks[problem.stack_of[one.index]] for one in kernel.bins]
         held: list[int] = []
         for i in sorted(items):
             first = rows.first[i]
             held += [first, first + 1] if problem.items[i].is_panel else [first]
-        found.append(Lot(tuple(held), frozenset(one.index for one in kernel.bins)))
+        found.append(Lot(tuple(held), frozenset[int]().union(*stacks)))
     return tuple(found)
 
 

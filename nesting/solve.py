@@ -12,6 +12,7 @@ from itertools import cycle
 
 import numpy as np
 
+from nesting.alike import dive
 from nesting.assemble import Model, Pick
 from nesting.build import build_once, cheapness, raised
 from nesting.columns import Relaxation, kernels_for, known_column, relax, rows_for
@@ -21,6 +22,7 @@ from nesting.improve import Places, Search, improve, lack_prices
 from nesting.layout import Namer, cut_board, panels_for
 from nesting.limits import Limit
 from nesting.offcut_parts import with_offcut_parts
+from nesting.outright import choice_for, is_plain, is_uniform, most_allowed, outright
 from nesting.patterns import Kernel, Values
 from nesting.plan import COMPLETE, SHORT, Plan
 from nesting.problem import Problem, problem_for
@@ -39,6 +41,7 @@ from stock.errors import Fault, InputError, VerificationError
 FIRST_TIMES = 1.065
 TIMES = (1.03, 1.06, 1.035, 1.05, 1.08, 1.045)
 SET_SHARE = 0.13  # of the time limit, for one set
+OUTRIGHT_UNTIL, DIVES_UNTIL = 0.3, 0.82  # shares of the time, both only if it is plain
 SETS_UNTIL, SEARCH_UNTIL = 0.84, 0.92  # shares of the time; settling takes the rest
 
 
@@ -165,6 +168,7 @@ class _Run:
         if relaxed.history:
             worths = relaxed.history[-1][1]
             lure = [float(worths[one.index]) / max(1, one.cost) for one in problem.bins]
+        self._outright(problem, kernels, relaxed)
         self._build(problem, relaxed.values, rng, lure)
         best = min(self.found, key=lambda choice: choice.cost)
         places = Places(
@@ -175,11 +179,43 @@ class _Run:
         search = places.search
         self._improve(search, self._share() + 0.1)
         if relaxed.feasible and not self._late(SETS_UNTIL) and not self._close_enough():
-            self._gather(problem, kernels, relaxed, places)
+            self._dive(problem, kernels, relaxed)
+            if not self._late(SETS_UNTIL) and not self._close_enough():
+                self._gather(problem, kernels, relaxed, places)
         places.resume()
         self._improve(search, SEARCH_UNTIL)
         settled = self._settle(problem)
         return self._lay_out(problem, settled, self._proven(problem, kernels, settled))
+
+    def _outright(
+        self, problem: Problem, kernels: tuple[Kernel, ...], relaxed: Relaxation
+    ) -> None:
+        """Look for the best plan outright, if the problem is of a kind for that."""
+        if self.limit.is_steady or not relaxed.feasible or self._close_enough():
+            return
+        most = most_allowed(problem, min(self.found, key=lambda choice: choice.cost))
+        seconds = OUTRIGHT_UNTIL * self.params.seconds - self._elapsed()
+        plans = outright(problem, kernels, relaxed, most=most, seconds=seconds)
+        if plans is not None:
+            self._prove(plans.bound, "whole boards")
+            if plans.sections is not None:
+                self._keep(choice_for(problem, plans.sections), "gathering")
+
+    def _dive(
+        self, problem: Problem, kernels: tuple[Kernel, ...], relaxed: Relaxation
+    ) -> None:
+        """Fix good boards and cut the rest outright, if the problem is plain."""
+        is_fit = is_plain(problem, kernels) and is_uniform(problem)
+        if self.limit.is_steady or not is_fit:
+            return
+        most = most_allowed(problem, min(self.found, key=lambda choice: choice.cost))
+        end = self.limit.start + DIVES_UNTIL * self.params.seconds
+        sections = dive(
+            problem, relaxed, most=most, end=end, stop=self.asked_to_stop,
+            seed=self.params.seed,
+        )  # fmt: skip
+        if sections is not None:
+            self._keep(choice_for(problem, sections), "gathering")
 
     def _build(
         self, problem: Problem, values: Values, rng: random.Random, lure: Sequence[float]
@@ -187,7 +223,7 @@ class _Run:
         """Build a few plans, each with the values of what the last one lacked raised."""
         urged = values
         for _ in range(6):
-            if self._late(0.5):
+            if self._late(0.5) or self._close_enough():
                 break
             built = build_once(problem, urged, rng, lure)
             self._keep(built, "building")

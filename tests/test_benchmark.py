@@ -299,7 +299,8 @@ def test_first_fit_counts_boards_section_by_section():
     [
         ({}, None),
         ({"stages": 2, "first_cut": "rip"}, None),
-        ({"stages": 2}, "2 stages, first cut crosscut"),
+        ({"stages": 2, "first_cut": "crosscut"}, None),
+        ({"first_cut": "rip"}, "3 stages, first cut rip"),
         ({"stages": "any", "first_cut": "any"}, "any stages"),
         ({"kind": "2d-defects"}, "kind 2d-defects"),
         ({"rotation": True}, "turned"),

@@ -15,7 +15,9 @@ COSTS = st.lists(st.integers(1, 60), min_size=1, max_size=7)
 
 
 def problem_with(costs):
-    return problem_of([(100, 10, cost) for cost in costs], [(10, 10, 1)])
+    """No two boards are alike."""
+    boards = [(100 + number, 10, cost) for number, cost in enumerate(costs)]
+    return problem_of(boards, [(10, 10, 1)])
 
 
 def cheapest(costs, cuts):
@@ -61,6 +63,16 @@ def test_a_barred_set_is_not_chosen_again_nor_any_part_of_it():
     model.add(cut_of(5, 5, 5, 5))
     model.bar(frozenset({0, 1}))
     assert model.solve(10.0).bins == {2}
+
+
+def test_of_boards_that_are_alike_the_first_are_taken_and_no_two_sets_differ_by_name():
+    problem = problem_of([(100, 10, 10)] * 3 + [(90, 10, 25)], [(10, 10, 1)])
+    model = SetModel(problem, problem.bins)
+    model.most_credit = 0
+    model.add(cut_of(10, 6, 6, 6, 6))
+    assert model.solve(10.0).bins == {0, 1}
+    model.bar(frozenset({0, 1}))  # any other two of the first three would be the same
+    assert model.solve(10.0).bins == {0, 1, 2}
 
 
 def test_a_trip_is_paid_once_however_many_boards_a_yard_sells():
