@@ -21,6 +21,7 @@ import numpy as np
 from ortools.linear_solver import pywraplp
 
 from nesting.cuttings import SCALE, Cutting
+from nesting.marked import marked_bins
 from nesting.patterns import Floats, Kernel, Section, Values
 from nesting.problem import Bin, Problem
 
@@ -334,11 +335,14 @@ def price(
     added = []
     for kernel in kernels:
         tables = kernel.solve(values, exact=exact)
+        pays = [-1.0 if exact else b.cost - prices[b.index] for b in kernel.bins]
+        marked = marked_bins(tables, pays)
         for row, one in enumerate(kernel.bins):
             worths[one.index] = tables.worths[row]
             reduced = one.cost - tables.worths[row] - prices[one.index]
             if reduced < -1e-6 * max(1.0, one.cost):
-                sections = tables.pattern(row)
+                best = marked.get(row)
+                sections = tables.pattern(row) if best is None else best.pattern()
                 credit = tables.offcut_credit(row, sections)
                 adds = rows.coefficients(problem, sections)
                 added.append(Column(one.index, one.cost - credit, adds, sections))

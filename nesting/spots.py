@@ -1,0 +1,257 @@
+"""Sections of a bin that touch marks: where they may lie, and what limits their value."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nesting.lanes import Hold, Lanes
+from nesting.patterns import NEVER, Floats, Ints, Section, Strip, Tables
+from nesting.problem import Bin
+from stock.boards import Mark
+
+CHUNK = 20_000
+
+Places = int | Ints | tuple[Ints, Ints]  # sections, or sections with widths of strips
+
+
+@dataclass(frozen=True, slots=True)
+class Spots:
+    """Places of sections that touch marks, and what these are worth at most.
+
+    Attributes
+    ----------
+    start
+        First step of the block in which the section begins.
+    block
+        Number of the block in which its length, a kerf added, lies.
+    loss
+        What a clear bin loses at least if it is cut there.
+    """
+
+    start: Ints
+    block: Ints
+    loss: Floats
+    value: Floats
+
+    def among(self, kept: NDArray[np.bool_] | Ints) -> Spots:
+        """Return only these."""
+        return Spots(self.start[kept], self.block[kept], self.loss[kept], self.value[kept])
+
+
+class Limiter:
+    """What sections of one straight bin are worth at most where they touch its marks.
+
+    Parameters
+    ----------
+    lanes
+        Strips of the bin's group.
+    holds
+        The bin's marks.
+
+    Attributes
+    ----------
+    clear
+        Value of a clear stretch of the bin that holds 0, 1, ... steps, kerfs added.
+    section, strip
+        Values of sections, and of their strips, where they touch no mark.
+    saved
+        Value of sections that keep wood beside their strips.
+    rest
+        Value of what a section holds beside a strip of each width.
+    """
+
+    def __init__(
+        self, tables: Tables, row: int, lanes: Lanes, holds: tuple[Hold, ...]
+    ) -> None:
+        kernel = tables.kernel
+        self.tables, self.lanes, self.holds = tables, lanes, holds
+        self.one: Bin = kernel.bins[row]
+        self.g, self.pitch, self.kerf = lanes.g, lanes.pitch, kernel.kerf
+        self.room = self.one.length + self.kerf
+        self.clear = tables.boards[row][kernel.floors[: self.room + 1]]
+        self.saved = tables.saved_beside(self.g, self.one.width)
+        self.capacity = tables.cells(self.one.width)
+        self.section = np.maximum(tables.rips[self.capacity, :, self.g], self.saved)
+        left = self.capacity - kernel.widths
+        self.rest = np.where(
+            left >= 0, tables.rips[np.maximum(left, 0), :, self.g].T, NEVER
+        )
+        self.strip = tables.in_section[:, self.g, :]
+        self.section_in, self.blocks = self._blocks()
+
+    def _blocks(self) -> tuple[Ints, Ints]:
+        """Return each block's longest section (-1: none), and the blocks to be tried.
+
+        A section on a mark may be longer than what it holds, so that a bound needs all.
+        """
+        sums = self.tables.kernel.sums[self.tables.sections]
+        tops = np.arange(self.room // self.pitch + 1) * self.pitch + self.pitch - 1
+        held = np.searchsorted(sums, tops, side="right") - 1
+        blocks = np.flatnonzero(held >= 0)
+        if not self.tables.is_exact:
+            blocks = np.intersect1d(blocks, sums // self.pitch)
+        return held, blocks
+
+    def spots(self, allowed: float) -> Spots:
+        """Return the sections on marks with which no more than `allowed` is lost."""
+        pitch, whole = self.pitch, float(self.clear[-1])
+        rest = np.minimum(self.room - self.blocks * pitch + pitch - 1, self.room)
+        lost = whole - self.section[self.section_in[self.blocks]] - self.clear[rest]
+        blocks = self.blocks[lost <= allowed]
+        starts = np.arange(0, self.room, pitch)
+        before = self.clear[np.minimum(starts + pitch - 1, self.room)]
+        after = self.room - blocks[None, :] * pitch - starts[:, None]
+        value = self._rough_values(starts, blocks)
+        value[after < 0] = NEVER
+        loss = whole - value - before[:, None] - self.clear[np.maximum(after, 0)]
+        p, j = np.nonzero(loss <= allowed)
+        section = self.section[self.section_in[blocks[j]]]
+        loss = loss[p, j] + value[p, j] - section
+        found = Spots(starts[p], blocks[j], loss, section)
+        for hold in self.holds:
+            found = self._limited(found, hold, allowed)
+        return found
+
+    def _rough_values(self, starts: Ints, blocks: Ints) -> Floats:
+        """Return limits whatever the place on the mark; `NEVER` where none is touched."""
+        pitch = self.pitch
+        s = self.section_in[blocks]
+        value = np.full((len(starts), len(blocks)), NEVER)
+        ends = starts[:, None] + blocks[None, :] * pitch - self.kerf
+        for hold in self.holds:
+            touched = (starts < hold.mark.end)[:, None] & (
+                ends + 2 * (pitch - 1) > hold.mark.start
+            )
+            value[touched] = np.broadcast_to(self.section[s], value.shape)[touched]
+        for hold in self.holds:
+            inside = (starts <= hold.mark.start - pitch)[:, None] & (ends >= hold.mark.end)
+            strips = self._strips_on(hold, blocks) + self.rest[s]
+            limit = np.maximum(self._beside(hold.mark, s), strips.max(axis=1))
+            np.minimum(value, limit, out=value, where=inside)
+        return value
+
+    def _strips_on(self, hold: Hold, blocks: Ints) -> Floats:
+        """Value of strips on a mark wherever it lies in their sections."""
+        pitch, mark, s = self.pitch, hold.mark, self.section_in[blocks]
+        free = blocks * pitch + 2 * (pitch - 1) + self.kerf - (mark.end - mark.start)
+        whole = not (self.tables.kernel.lengths % pitch).any() and pitch - 1 <= self.kerf
+        free = np.clip(free // pitch + (not whole), 0, len(self.lanes.free) - 1)
+        return self._capped(hold, s, self.lanes.free[free])
+
+    def _capped(self, hold: Hold, at: Places, strips: Floats) -> Floats:
+        """Return strips on a mark, those with something across it counted."""
+        for over in self._over(hold):
+            strips = np.maximum(strips, over[at])
+        found: Floats = np.minimum(strips, self.strip[at])
+        return found
+
+    def _over(self, hold: Hold) -> tuple[Floats, ...]:
+        """Values of every section's strips if a piece, or offcut, lies across the mark."""
+        pieces = (self.lanes.across(hold.shapes),) if hold.shapes else ()
+        return (*pieces, self.lanes.ended_sections) if hold.offcuts else pieces
+
+    def _surely(self, hold: Hold, spots: Spots) -> Ints:
+        """Return which spots touch a mark wherever in their block they begin."""
+        ends = spots.start + spots.block * self.pitch - self.kerf
+        begins = spots.start + self.pitch - 1
+        return np.flatnonzero((begins < hold.mark.end) & (ends > hold.mark.start))
+
+    def _limited(self, spots: Spots, hold: Hold, allowed: float) -> Spots:
+        """Lower the values of spots that surely touch a mark; drop what loses too much."""
+        sure = self._surely(hold, spots)
+        value = spots.value.copy()
+        for at in range(0, len(sure), CHUNK):
+            some = sure[at : at + CHUNK]
+            limit = self._limits(hold, spots.among(some), allowed)
+            value[some] = np.minimum(value[some], limit)
+        loss = spots.loss + spots.value - value
+        return replace(spots, loss=loss, value=value).among(loss <= allowed)
+
+    def _limits(self, hold: Hold, spots: Spots, allowed: float) -> Floats:
+        """Return what sections that touch a mark are worth at most.
+
+        Strips with which more than `allowed` is lost are left out.
+        """
+        s = self.section_in[spots.block]
+        best = self._beside(hold.mark, s)
+        spot, w = self._candidates(hold, spots, allowed)
+        if not len(spot):
+            return best
+        before, behind = self._free(hold.mark, spots)
+        strips = self.lanes.free[before[spot], w] + self.lanes.free[behind[spot], w]
+        worth = self._capped(hold, (s[spot], w), strips) + self.rest[s[spot], w]
+        firsts = np.flatnonzero(np.diff(spot, prepend=-1))
+        found = np.maximum.reduceat(worth, firsts)
+        best[spot[firsts]] = np.maximum(best[spot[firsts]], found)
+        return best
+
+    def _candidates(self, hold: Hold, spots: Spots, allowed: float) -> tuple[Ints, Ints]:
+        """Return spots, by their number, with widths of strips that lose little enough."""
+        blocks, which = np.unique(spots.block, return_inverse=True)
+        s = self.section_in[blocks]
+        most = spots.value + spots.loss - allowed  # what is worth less loses too much
+        inside = (spots.start <= hold.mark.start - self.pitch) & (
+            spots.start + spots.block * self.pitch - self.kerf >= hold.mark.end
+        )
+        rough = np.stack([self.strip[s], self._strips_on(hold, blocks)]) + self.rest[s]
+        spot, w = np.nonzero(rough[inside.astype(np.int64), which] >= most[:, None])
+        return spot, w
+
+    def _beside(self, mark: Mark, s: Ints) -> Floats:
+        """Value of sections if no strip has wood of the mark in it, or wood is kept."""
+        below, above = self._sides(mark)
+        rips = self.tables.rips
+        plain = rips[below, s, self.g] + rips[above, s, self.g]
+        found: Floats = np.maximum(plain, self.saved[s])
+        return found
+
+    def _sides(self, mark: Mark) -> tuple[int, int]:
+        """Return the cells of width below and above a mark."""
+        width = self.one.width
+        below, above = min(mark.low, width), min(width - mark.high, width)
+        return self.tables.cells(max(0, below)), self.tables.cells(max(0, above))
+
+    def _free(self, mark: Mark, spots: Spots) -> tuple[Ints, Ints]:
+        """Return the blocks of free length of a strip before and behind a mark."""
+        pitch, last = self.pitch, len(self.lanes.free) - 1
+        before = (mark.start - spots.start + self.kerf) // pitch
+        end = spots.start + spots.block * pitch + 2 * (pitch - 1)
+        return np.clip(before, 0, last), np.clip((end - mark.end) // pitch, 0, last)
+
+    def section_at(self, spots: Spots) -> Section:
+        """Return a section that is worth as much as the one spot allows."""
+        tables = self.tables
+        s, value = int(self.section_in[spots.block[0]]), float(spots.value[0])
+        length = int(tables.lengths[s])
+        if value >= self.section[s]:
+            return tables.section(s, self.g, self.one.width)
+        if value <= self.saved[s]:
+            v = tables.cells_beside(s, self.g, self.one.width)
+            return Section(length, tables.strips_to(s, self.g, v))
+        holds = [hold for hold in self.holds if len(self._surely(hold, spots))]
+        limits = [float(self._limits(hold, spots, np.inf)[0]) for hold in holds]
+        return Section(length, self._strips(holds[int(np.argmin(limits))], spots, s))
+
+    def _strips(self, hold: Hold, spots: Spots, s: int) -> tuple[Strip, ...]:
+        """Return the strips of a section limited by a mark: beside it, or one on it."""
+        tables, lanes, g = self.tables, self.lanes, self.g
+        before, behind = (int(found[0]) for found in self._free(hold.mark, spots))
+        free = lanes.free[before] + lanes.free[behind]
+        strips = self._capped(hold, s, free)
+        w = int((strips + self.rest[s]).argmax())
+        if self._beside(hold.mark, np.array([s]))[0] >= strips[w] + self.rest[s, w]:
+            low, high = self._sides(hold.mark)
+            return tables.strips_to(s, g, low) + tables.strips_to(s, g, high)
+        others = tables.strips_to(s, g, self.capacity - int(tables.kernel.widths[w]))
+        if strips[w] >= self.strip[s, w]:
+            return (tables.strip(s, g, w), *others)
+        if free[w] >= strips[w]:
+            pieces = lanes.free_pieces(before, w) + lanes.free_pieces(behind, w)
+        elif hold.shapes and lanes.across(hold.shapes)[s, w] >= strips[w]:
+            pieces = lanes.pieces_across(s, w, hold.shapes)
+        else:
+            pieces = lanes.ended_pieces(s, w)
+        return (Strip(int(tables.kernel.actual[w]), pieces), *others)
