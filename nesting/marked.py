@@ -35,9 +35,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from nesting.lanes import Lanes, holds_of, pitch_for
+from nesting.lanes import Hold, Lanes, holds_of, pitch_for
 from nesting.patterns import NEVER, Floats, Ints, Section, Tables
-from nesting.spots import Limiter
+from nesting.spots import Limiter, Spots, Way
 
 FIRST_LOSS, WIDEN = 0.006, 1.6  # share of a clear board's value that marks may cost
 
@@ -54,14 +54,35 @@ class Stretch:
         Places, ascending: its own begin, then ends of spots, kerfs added.
     value
         Best value of all that lies before each place.
-    spot
-        Spot that ends there; -1 for none.
+    left, spot
+        The spot that ends there, by the stretch before it and its number; -1 for none.
     """
 
     end: int
     at: Ints
     value: Floats
+    left: Ints
     spot: Ints
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """The spots that lead from one stretch to later ones.
+
+    Attributes
+    ----------
+    enters
+        The stretch that each leads to.
+    end
+        Where each ends, a kerf added.
+    reached
+        Best value up to there.
+    """
+
+    spots: Spots
+    enters: Ints
+    end: Ints
+    reached: Floats
 
 
 class MarkedBin:
@@ -76,18 +97,23 @@ class MarkedBin:
     def __init__(self, limiter: Limiter, row: int, lost: float) -> None:
         self.limiter, self.row = limiter, row
         self.clear, self.room, self.kerf = limiter.clear, limiter.room, limiter.kerf
-        self.tables = limiter.tables
+        self.tables, self.pitch = limiter.tables, limiter.pitch
         self.kept, self.kept_to = self._kept()
-        self.begins, self.ends = self._clear_stretches()
+        self.begins, self.ends, self.firsts = self._clear_stretches()
+        self.owner = np.searchsorted(
+            np.array(self.ends[:-1]) + self.kerf,
+            np.arange(self.room // self.pitch + 1) * self.pitch,
+            side="right",
+        )
         whole, self.lost = float(self.clear[-1]), lost
         while True:
-            self.spots = limiter.spots(self.lost * whole)
-            self.worth = max(self.kept, self._chain())
+            allowed = self.lost * whole
+            self.worth = max(self.kept, self._chain(allowed, self._behind(allowed)))
             least = (whole - self.worth) / max(whole, 1e-9)
             if least <= self.lost:
                 break
             self.lost = min(WIDEN * self.lost, 1.000001 * least)
-        self.lost = max(least, FIRST_LOSS)
+        self.lost = max(1.02 * least, FIRST_LOSS)
 
     def _kept(self) -> tuple[float, int]:
         """Return what the bin is worth if full width is kept, and the sum it is cut to."""
@@ -102,62 +128,111 @@ class MarkedBin:
             return NEVER, 0
         return float(worth.max()), int(worth.argmax())
 
-    def _clear_stretches(self) -> tuple[list[int], list[int]]:
-        """Return where stretches without marks begin and end."""
-        begins, ends = [0], []
+    def _clear_stretches(self) -> tuple[list[int], list[int], list[Hold]]:
+        """Return where stretches without marks begin and end, and the mark after each."""
+        begins, ends, firsts = [0], list[int](), list[Hold]()
         for hold in sorted(self.limiter.holds, key=lambda hold: hold.mark.start):
             if ends and hold.mark.start <= begins[-1]:
                 begins[-1] = max(begins[-1], hold.mark.end)
             else:
                 ends.append(hold.mark.start)
                 begins.append(hold.mark.end)
-        return begins, [*ends, self.limiter.one.length]
+                firsts.append(hold)
+        return begins, [*ends, self.limiter.one.length], firsts
 
-    def _chain(self) -> float:
+    def _way(self, n: int, before: Floats, after: Floats) -> Way:
+        """Return how spots lead from stretch n."""
+        first = -(-self.begins[n] // self.pitch)
+        last = min((self.begins[n + 1] - 1) // self.pitch, self.room // self.pitch)
+        return Way(self.firsts[n], first, last, before, after)
+
+    def _behind(self, allowed: float) -> Floats:
+        """Return what all behind each block is worth at most, a spot having ended there.
+
+        Of marks to come, so large a share of the loss is allowed as they are of all marks.
+        A way that loses more than this share behind a place, and what a clear bin would
+        lose before it at least, is worth no more than the whole less both.
+        """
+        limiter, last = self.limiter, len(self.begins) - 1
+        found = limiter.after.copy()
+        behind = float(self.clear[max(0, self.room - self.begins[last])])
+        found[self.owner == last] = np.minimum(found[self.owner == last], behind)
+        for n in range(last - 1, 0, -1):
+            share = allowed * (last - n) / last
+            spots = limiter.spots(self._way(n, limiter.before, found), share)
+            own = np.flatnonzero(self.owner == n)
+            places = np.maximum(np.append(own * self.pitch, self.begins[n]), self.begins[n])
+            values = self._onward(n, places, spots, found, behind)
+            least = (
+                float(self.clear[-1]) - self.clear[np.minimum(places, self.room)] - share
+            )
+            rest = self.clear[np.maximum(self.room - places, 0)]
+            values = np.minimum(np.maximum(values, least), rest)
+            found[own], behind = values[:-1], float(values[-1])
+        return found
+
+    def _onward(
+        self, n: int, places: Ints, spots: Spots, after: Floats, behind: float
+    ) -> Floats:
+        """Return the best value from places of stretch n on, by spots or past the mark."""
+        top = self.ends[n] + self.kerf
+        values = self.clear[np.clip(top - places, 0, self.room)] + behind
+        if not len(spots.start):
+            return values
+        onward = spots.value + after[spots.start // self.pitch + spots.block]
+        starts, which = np.unique(spots.start, return_inverse=True)
+        best = np.full(len(starts), NEVER)
+        np.maximum.at(best, which, onward)
+        ends = starts + self.pitch - 1
+        there = np.minimum(ends, top)[None, :] - places[:, None]
+        through = self.clear[np.clip(there, 0, self.room)] + best
+        through[places[:, None] > ends[None, :]] = NEVER
+        return np.maximum(values, through.max(axis=1))
+
+    def _chain(self, allowed: float, after: Floats) -> float:
         """Return the value of the best way along the bin; keep how it goes.
 
         From each place of a stretch ways lead to the spots that start before the next
         stretch, and to the next stretch itself.
         """
-        spots, pitch, last = self.spots, self.limiter.pitch, len(self.begins) - 1
-        leaves = np.searchsorted(self.begins, spots.start, side="right") - 1
-        after = spots.start + spots.block * pitch
-        enters = np.searchsorted(np.array(self.ends) + self.kerf, after, side="right")
-        enters = np.clip(enters, leaves + 1, last)
-        reached = np.full(len(spots.start), NEVER)
-        self.came_from = np.zeros(len(spots.start), dtype=np.int64)
         self.stretches: list[Stretch] = []
-        self.left_from: list[int] = []
-        carried = 0.0
-        for n, begin in enumerate(self.begins):
-            ended = np.flatnonzero(enters == n)
-            stretch = self._stretch(n, begin, carried, ended, after, reached)
-            out = np.flatnonzero(leaves == n)
-            if len(out) and n < last:
-                places, which = np.unique(spots.start[out], return_inverse=True)
-                values, origins = self._along(stretch, places + pitch - 1)
-                reached[out] = values[which] + spots.value[out]
-                self.came_from[out] = origins[which]
-            values, origins = self._along(stretch, np.array([self.room]))
-            carried = float(values[0])
+        self.crossings: list[Crossing] = []
+        carried, last = 0.0, len(self.begins) - 1
+        for n in range(last + 1):
+            stretch = self._stretch(n, carried)
             self.stretches.append(stretch)
-            self.left_from.append(int(origins[0]))
+            if n < last:
+                self.crossings.append(self._crossing(n, stretch, allowed, after))
+            carried = float(self._along(stretch, np.array([self.room]))[0][0])
         return carried
 
-    def _stretch(
-        self, n: int, begin: int, carried: float, ended: Ints, after: Ints, reached: Floats
-    ) -> Stretch:
+    def _crossing(
+        self, n: int, stretch: Stretch, allowed: float, after: Floats
+    ) -> Crossing:
+        """Return the spots that lead on from stretch n."""
+        before = np.full(len(after), NEVER)
+        way = self._way(n, before, after)
+        starts = np.arange(way.first, way.last + 1)
+        before[starts] = self._along(stretch, (starts + 1) * self.pitch - 1)[0]
+        spots = self.limiter.spots(way, allowed)
+        start = spots.start // self.pitch
+        enters = np.maximum(self.owner[start + spots.block], n + 1)
+        end = spots.start + spots.block * self.pitch
+        return Crossing(spots, enters, end, before[start] + spots.value)
+
+    def _stretch(self, n: int, carried: float) -> Stretch:
         """Return stretch n, of all spots that end at one place only the best."""
-        places = np.maximum(after[ended], begin)
-        order = np.lexsort((-reached[ended], places))
-        firsts = order[np.flatnonzero(np.diff(places[order], prepend=-1))]
-        best = ended[firsts]
-        return Stretch(
-            self.ends[n],
-            np.concatenate([[begin], places[firsts]]),
-            np.concatenate([[carried], reached[best]]),
-            np.concatenate([[-1], best]),
-        )
+        at, value = np.array([self.begins[n]]), np.array([carried])
+        left, spot = np.array([-1]), np.array([-1])
+        for m, crossing in enumerate(self.crossings):
+            ended = np.flatnonzero(crossing.enters == n)
+            at = np.append(at, np.maximum(crossing.end[ended], self.begins[n]))
+            value = np.append(value, crossing.reached[ended])
+            left = np.append(left, np.full(len(ended), m))
+            spot = np.append(spot, ended)
+        order = np.lexsort((-value, at))
+        best = order[np.flatnonzero(np.diff(at[order], prepend=-1))]
+        return Stretch(self.ends[n], at[best], value[best], left[best], spot[best])
 
     def _along(self, stretch: Stretch, places: Ints) -> tuple[Floats, Ints]:
         """Return the best values up to places, all clear, and what they begin from."""
@@ -175,22 +250,19 @@ class MarkedBin:
         """
         if self.worth <= self.kept:
             return self.tables.sections_to(self.row, self.kept_to)
-        pitch, found = self.limiter.pitch, list[Section]()
+        found: list[Section] = []
         n, place = len(self.begins) - 1, self.room
-        origin = self.left_from[n]
         while True:
             stretch = self.stretches[n]
+            origin = int(self._along(stretch, np.array([place]))[1][0])
             found += self._sections(stretch, origin, place)
-            spot = int(stretch.spot[origin])
+            left, spot = int(stretch.left[origin]), int(stretch.spot[origin])
             if spot >= 0:
-                spots = self.spots.among(np.array([spot]))
+                spots = self.crossings[left].spots.among(np.array([spot]))
                 found.append(self.limiter.section_at(spots))
-                start = int(spots.start[0])
-                n = int(np.searchsorted(self.begins, start, side="right")) - 1
-                place, origin = start + pitch - 1, int(self.came_from[spot])
+                n, place = left, int(spots.start[0]) + self.pitch - 1
             elif n > 0:
                 n, place = n - 1, self.room
-                origin = self.left_from[n]
             else:
                 return tuple(found)
 

@@ -41,6 +41,34 @@ class Spots:
         return Spots(self.start[kept], self.block[kept], self.loss[kept], self.value[kept])
 
 
+@dataclass(frozen=True, slots=True)
+class Way:
+    """How a mark's spots are come to and left.
+
+    Attributes
+    ----------
+    hold
+        The first mark that all of them touch, or one that lies across from it.
+    first, last
+        Numbers of the first and the last block in which they may begin.
+    before, after
+        Per block: the best value of all before a spot that begins there, and of all
+        behind a spot that ends there, a kerf added.
+    """
+
+    hold: Hold
+    first: int
+    last: int
+    before: Floats
+    after: Floats
+
+    def spare(self, before: Floats, after: Floats) -> float:
+        """Return what is lost at least elsewhere, against these values of a clear bin."""
+        own = slice(self.first, self.last + 1)
+        lost = np.min(before[own] - self.before[own], initial=np.inf)
+        return float(lost + np.min(after - self.after))
+
+
 class Limiter:
     """What sections of one straight bin are worth at most where they touch its marks.
 
@@ -61,6 +89,8 @@ class Limiter:
         Value of sections that keep wood beside their strips.
     rest
         Value of what a section holds beside a strip of each width.
+    before, after
+        Values of a clear bin before and behind each block.
     """
 
     def __init__(
@@ -81,6 +111,9 @@ class Limiter:
         )
         self.strip = tables.in_section[:, self.g, :]
         self.section_in, self.blocks = self._blocks()
+        grid = np.arange(self.room // self.pitch + 1) * self.pitch
+        self.before = self.clear[np.minimum(grid + self.pitch - 1, self.room)]
+        self.after = self.clear[self.room - grid]
 
     def _blocks(self) -> tuple[Ints, Ints]:
         """Return each block's longest section (-1: none), and the blocks to be tried.
@@ -95,43 +128,85 @@ class Limiter:
             blocks = np.intersect1d(blocks, sums // self.pitch)
         return held, blocks
 
-    def spots(self, allowed: float) -> Spots:
-        """Return the sections on marks with which no more than `allowed` is lost."""
-        pitch, whole = self.pitch, float(self.clear[-1])
-        rest = np.minimum(self.room - self.blocks * pitch + pitch - 1, self.room)
-        lost = whole - self.section[self.section_in[self.blocks]] - self.clear[rest]
-        blocks = self.blocks[lost <= allowed]
-        starts = np.arange(0, self.room, pitch)
-        before = self.clear[np.minimum(starts + pitch - 1, self.room)]
-        after = self.room - blocks[None, :] * pitch - starts[:, None]
-        value = self._rough_values(starts, blocks)
-        value[after < 0] = NEVER
-        loss = whole - value - before[:, None] - self.clear[np.maximum(after, 0)]
-        p, j = np.nonzero(loss <= allowed)
-        section = self.section[self.section_in[blocks[j]]]
-        loss = loss[p, j] + value[p, j] - section
-        found = Spots(starts[p], blocks[j], loss, section)
+    def spots(self, way: Way, allowed: float) -> Spots:
+        """Return the sections on a mark with which no more than `allowed` is lost."""
+        goal = float(self.clear[-1]) - allowed
+        rest = np.minimum(self.room + self.pitch - 1 - self.blocks * self.pitch, self.room)
+        around = self.clear[rest] - way.spare(self.before, self.after)
+        section = self.section[self.section_in[self.blocks]]
+        near = section + around >= goal
+        blocks, section, around = self.blocks[near], section[near], around[near]
+        rough = self._rough_values(way.hold, blocks)
+        start, which = self._places(way, blocks, rough + around >= goal)
+        steps = self._is_step(way)
+        kept = steps[0][start] & steps[1][start + blocks[which]]
+        start, which = start[kept], which[kept]
+        inside = self._inside(way.hold.mark, start * self.pitch, blocks[which])
+        value = np.where(inside, rough[which], section[which])
+        around = way.before[start] + way.after[start + blocks[which]]
+        kept = value + around >= goal
+        start, which, around = start[kept], which[kept], around[kept]
+        value = section[which]
+        found = Spots(
+            start * self.pitch, blocks[which], goal + allowed - value - around, value
+        )
         for hold in self.holds:
             found = self._limited(found, hold, allowed)
         return found
 
-    def _rough_values(self, starts: Ints, blocks: Ints) -> Floats:
-        """Return limits whatever the place on the mark; `NEVER` where none is touched."""
-        pitch = self.pitch
+    def _places(
+        self, way: Way, blocks: Ints, is_near: NDArray[np.bool_]
+    ) -> tuple[Ints, Ints]:
+        """Return where sections of these blocks may begin, and the numbers of the blocks.
+
+        Those that are not near are left out where the whole mark lies inside them.
+        """
+        mark, pitch = way.hold.mark, self.pitch
+        first = (mark.start + self.kerf - 2 * (pitch - 1)) // pitch + 1 - blocks
+        first = np.maximum(first, way.first)
+        last = np.minimum(self.room // pitch - blocks, way.last)
+        inner = -(-(mark.end + self.kerf) // pitch) - blocks
+        outer = np.full(len(blocks), mark.start // pitch - 1)
+        whole = is_near | (inner > outer)
+        firsts = np.concatenate([first, np.maximum(first, outer + 1)])
+        lasts = np.concatenate([np.where(whole, last, np.minimum(last, inner - 1)), last])
+        lasts[len(blocks) :][whole] = -1
+        counts = np.maximum(lasts - firsts + 1, 0)
+        which = np.repeat(np.arange(len(counts)), counts)
+        start = np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts, counts)
+        return start + firsts[which], which % max(1, len(blocks))
+
+    def _is_step(self, way: Way) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+        """Whether a spot may begin in, and may end with, each block.
+
+        Where nothing more fits before a block than before the last one, a section may as
+        well begin there and be longer, unless it then touches one more mark; where nothing
+        more fits behind a block than behind the next one, it may as well end there.
+        """
+        grid = np.arange(len(way.before)) * self.pitch
+        left, right = np.zeros_like(grid), np.zeros_like(grid)
+        for hold in self.holds:
+            left += grid + self.pitch - 1 < hold.mark.end
+            right += grid - self.kerf > hold.mark.start
+        begins, ends = np.ones(len(grid), dtype=bool), np.ones(len(grid), dtype=bool)
+        begins[1:] = (way.before[1:] > way.before[:-1]) | (left[1:] != left[:-1])
+        ends[:-1] = (way.after[:-1] > way.after[1:]) | (right[1:] != right[:-1])
+        begins[way.first] = True
+        return begins, ends
+
+    def _inside(self, mark: Mark, start: Ints, block: Ints) -> NDArray[np.bool_]:
+        """Whether the whole mark lies in a section wherever in its block that begins."""
+        ends = start + block * self.pitch - self.kerf
+        found: NDArray[np.bool_] = (start <= mark.start - self.pitch) & (ends >= mark.end)
+        return found
+
+    def _rough_values(self, hold: Hold, blocks: Ints) -> Floats:
+        """Value of sections wherever a mark lies in them."""
         s = self.section_in[blocks]
-        value = np.full((len(starts), len(blocks)), NEVER)
-        ends = starts[:, None] + blocks[None, :] * pitch - self.kerf
-        for hold in self.holds:
-            touched = (starts < hold.mark.end)[:, None] & (
-                ends + 2 * (pitch - 1) > hold.mark.start
-            )
-            value[touched] = np.broadcast_to(self.section[s], value.shape)[touched]
-        for hold in self.holds:
-            inside = (starts <= hold.mark.start - pitch)[:, None] & (ends >= hold.mark.end)
-            strips = self._strips_on(hold, blocks) + self.rest[s]
-            limit = np.maximum(self._beside(hold.mark, s), strips.max(axis=1))
-            np.minimum(value, limit, out=value, where=inside)
-        return value
+        strips = self._strips_on(hold, blocks) + self.rest[s]
+        beside = self._beside(hold.mark, s)
+        found: Floats = np.maximum(beside, strips.max(axis=1, initial=NEVER))
+        return found
 
     def _strips_on(self, hold: Hold, blocks: Ints) -> Floats:
         """Value of strips on a mark wherever it lies in their sections."""
@@ -173,32 +248,34 @@ class Limiter:
     def _limits(self, hold: Hold, spots: Spots, allowed: float) -> Floats:
         """Return what sections that touch a mark are worth at most.
 
-        Strips with which more than `allowed` is lost are left out.
+        The strip that promises most on the mark is tried first, then those that promise
+        more than came of it. Strips with which more than `allowed` is lost are left out.
         """
-        s = self.section_in[spots.block]
-        best = self._beside(hold.mark, s)
-        spot, w = self._candidates(hold, spots, allowed)
-        if not len(spot):
-            return best
-        before, behind = self._free(hold.mark, spots)
-        strips = self.lanes.free[before[spot], w] + self.lanes.free[behind[spot], w]
-        worth = self._capped(hold, (s[spot], w), strips) + self.rest[s[spot], w]
-        firsts = np.flatnonzero(np.diff(spot, prepend=-1))
-        found = np.maximum.reduceat(worth, firsts)
-        best[spot[firsts]] = np.maximum(best[spot[firsts]], found)
-        return best
-
-    def _candidates(self, hold: Hold, spots: Spots, allowed: float) -> tuple[Ints, Ints]:
-        """Return spots, by their number, with widths of strips that lose little enough."""
         blocks, which = np.unique(spots.block, return_inverse=True)
         s = self.section_in[blocks]
-        most = spots.value + spots.loss - allowed  # what is worth less loses too much
-        inside = (spots.start <= hold.mark.start - self.pitch) & (
-            spots.start + spots.block * self.pitch - self.kerf >= hold.mark.end
-        )
         rough = np.stack([self.strip[s], self._strips_on(hold, blocks)]) + self.rest[s]
-        spot, w = np.nonzero(rough[inside.astype(np.int64), which] >= most[:, None])
-        return spot, w
+        inside = self._inside(hold.mark, spots.start, spots.block).astype(np.int64)
+        first = rough.argmax(axis=2)[inside, which]
+        every = np.arange(len(which))
+        best = np.maximum(
+            self._beside(hold.mark, s)[which], self._with_strip(hold, spots, every, first)
+        )
+        least = np.maximum(best, spots.value + spots.loss - allowed)
+        spot, w = np.nonzero(rough[inside, which] > least[:, None])
+        if len(spot):
+            worth = self._with_strip(hold, spots, spot, w)
+            firsts = np.flatnonzero(np.diff(spot, prepend=-1))
+            best[spot[firsts]] = np.maximum(
+                best[spot[firsts]], np.maximum.reduceat(worth, firsts)
+            )
+        return best
+
+    def _with_strip(self, hold: Hold, spots: Spots, spot: Ints, w: Ints) -> Floats:
+        """Value of sections, by number of their spots, with strips of given widths on a mark."""
+        before, behind = self._free(hold.mark, spots)
+        strips = self.lanes.free[before[spot], w] + self.lanes.free[behind[spot], w]
+        at = (self.section_in[spots.block[spot]], w)
+        return self._capped(hold, at, strips) + self.rest[at]
 
     def _beside(self, mark: Mark, s: Ints) -> Floats:
         """Value of sections if no strip has wood of the mark in it, or wood is kept."""
