@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
@@ -40,7 +39,7 @@ class Lanes:
         self.tables, self.g, self.pitch = tables, g, pitch
         self.strips = np.ascontiguousarray(tables.strips[:, kernel.set_of[g]])
         self.known: dict[tuple[int, ...], Floats] = {}
-        self.tops = np.arange(kernel.sums[-1] // pitch + 2) * pitch + pitch - 1
+        self.tops = np.arange(len(kernel.floors) // pitch + 1) * pitch + pitch - 1
         plain = self.strips[kernel.floor(self.tops)]
         self.ended = self._ended(self.tops - kernel.kerf)
         self.free = np.maximum(plain, self.ended)
@@ -60,24 +59,18 @@ class Lanes:
         found[np.ix_(kept, wide)] = lead[last[kept]] + lengths[kept, None] * rate
         return found
 
-    @cached_property
-    def ended_sections(self) -> Floats:
-        """Value of each section's strips if an offcut is kept at their end."""
-        return self._ended(self.tables.lengths)
-
     def across(self, shapes: tuple[int, ...]) -> Floats:
-        """Value of each section's strips if a piece of one of these shapes is in them."""
-        kernel, tables = self.tables.kernel, self.tables
+        """Return the same as `free`, but with a piece of one of these shapes, no offcut."""
         if shapes in self.known:
             return self.known[shapes]
-        found = np.full((len(tables.sections), len(kernel.widths)), NEVER)
-        self.known[shapes] = found
+        kernel, tables = self.tables.kernel, self.tables
+        found = np.full(self.free.shape, NEVER)
         for a in shapes:
-            r = kernel.previous[a, tables.sections]
-            with_it = self.strips[np.maximum(r, 0)]
-            with_it = with_it + tables.by_set[a, kernel.set_of[self.g]]
-            with_it[r < 0] = NEVER
-            np.maximum(found, with_it, out=found)
+            r = kernel.previous[a, kernel.floor(self.tops)]
+            held = self.strips[np.maximum(r, 0)] + tables.by_set[a, kernel.set_of[self.g]]
+            held[r < 0] = NEVER
+            np.maximum(found, held, out=found)
+        self.known[shapes] = found
         return found
 
     def free_pieces(self, j: int, w: int) -> Pieces:
@@ -85,30 +78,28 @@ class Lanes:
         kernel = self.tables.kernel
         r = int(kernel.floor(self.tops[j]))
         if self.ended[j, w] > self.strips[r, w]:
-            r = self.tables.sum_before(self.g, w, int(self.tops[j]) - kernel.kerf)
+            return self.ended_pieces(j, w)
         return self._pieces(r, w)
 
-    def pieces_across(self, s: int, w: int, shapes: tuple[int, ...]) -> Pieces:
-        """Return what `across(shapes)[s, w]` is worth."""
-        kernel, tables = self.tables.kernel, self.tables
-        m, sum_ = int(kernel.set_of[self.g]), int(tables.sections[s])
+    def pieces_across(self, j: int, w: int, shapes: tuple[int, ...]) -> Pieces:
+        """Return what `across(shapes)[j, w]` is worth."""
+        kernel = self.tables.kernel
+        m, top = int(kernel.set_of[self.g]), kernel.floor(self.tops[j])
 
         def worth(a: int) -> float:
-            r = int(kernel.previous[a, sum_])
-            return float(tables.by_set[a, m, w] + self.strips[r, w]) if r >= 0 else NEVER
+            r = int(kernel.previous[a, top])
+            held = float(self.tables.by_set[a, m, w] + self.strips[r, w])
+            return held if r >= 0 else NEVER
 
         best = max(shapes, key=worth)
         i, size, _ = kernel.shapes[best]
         item = kernel.problem.items[i]
         whole = item.is_panel and item.single == int(kernel.actual[w])
-        return (
-            (i, size, whole),
-            *self._pieces(int(kernel.previous[best, sum_]), w),
-        )
+        return ((i, size, whole), *self._pieces(int(kernel.previous[best, top]), w))
 
-    def ended_pieces(self, s: int, w: int) -> Pieces:
-        """Return what is cut from section s's strip if an offcut is kept at its end."""
-        length = int(self.tables.lengths[s])
+    def ended_pieces(self, j: int, w: int) -> Pieces:
+        """Return what `ended[j, w]` is worth, its offcut left out."""
+        length = int(self.tops[j]) - self.tables.kernel.kerf
         return self._pieces(self.tables.sum_before(self.g, w, length), w)
 
     def _pieces(self, r: int, w: int) -> Pieces:

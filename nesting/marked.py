@@ -39,6 +39,7 @@ from nesting.lanes import Hold, Lanes, holds_of, pitch_for
 from nesting.patterns import NEVER, Floats, Ints, Section, Tables
 from nesting.spots import Limiter, Spots, Way
 
+NOWHERE = -(10**9)
 FIRST_LOSS, WIDEN = 0.006, 1.6  # share of a clear board's value that marks may cost
 
 
@@ -99,12 +100,9 @@ class MarkedBin:
         self.clear, self.room, self.kerf = limiter.clear, limiter.room, limiter.kerf
         self.tables, self.pitch = limiter.tables, limiter.pitch
         self.kept, self.kept_to = self._kept()
-        self.begins, self.ends, self.firsts = self._clear_stretches()
-        self.owner = np.searchsorted(
-            np.array(self.ends[:-1]) + self.kerf,
-            np.arange(self.room // self.pitch + 1) * self.pitch,
-            side="right",
-        )
+        self.begins, self.ends, self.firsts = self._stretches()
+        grid = np.arange(self.room // self.pitch + 1) * self.pitch
+        self.owner = np.searchsorted(self.begins, grid, side="right") - 1
         whole, self.lost = float(self.clear[-1]), lost
         while True:
             allowed = self.lost * whole
@@ -128,23 +126,43 @@ class MarkedBin:
             return NEVER, 0
         return float(worth.max()), int(worth.argmax())
 
-    def _clear_stretches(self) -> tuple[list[int], list[int], list[Hold]]:
-        """Return where stretches without marks begin and end, and the mark after each."""
+    def _stretches(self) -> tuple[list[int], list[int], list[Hold]]:
+        """Return where stretches begin and end, and the mark that each leads to.
+
+        Beside a mark lie stretches without clear wood, each no longer than any section, so
+        that sections that all touch it lead from one to the next.
+        """
         begins, ends, firsts = [0], list[int](), list[Hold]()
-        for hold in sorted(self.limiter.holds, key=lambda hold: hold.mark.start):
-            if ends and hold.mark.start <= begins[-1]:
-                begins[-1] = max(begins[-1], hold.mark.end)
-            else:
-                ends.append(hold.mark.start)
-                begins.append(hold.mark.end)
+        for start, end, hold in self._groups():
+            ends.append(start)
+            firsts.append(hold)
+            for place in range(start + self.kerf, end, self.limiter.shortest):
+                begins.append(place)
+                ends.append(NOWHERE)
                 firsts.append(hold)
+            begins.append(end)
         return begins, [*ends, self.limiter.one.length], firsts
 
-    def _way(self, n: int, before: Floats, after: Floats) -> Way:
+    def _groups(self) -> list[tuple[int, int, Hold]]:
+        """Return where marks begin and end, those side by side as one, and the first."""
+        found: list[tuple[int, int, Hold]] = []
+        length = self.limiter.one.length
+        for hold in sorted(self.limiter.holds, key=lambda hold: hold.mark.start):
+            start, end = max(0, hold.mark.start), min(hold.mark.end, length)
+            if found and start <= found[-1][1]:
+                begin, other, first = found[-1]
+                found[-1] = (begin, max(other, end), first)
+            else:
+                found.append((start, end, hold))
+        return found
+
+    def _way(self, n: int, before: Floats, after: Floats, *, is_exact: bool) -> Way:
         """Return how spots lead from stretch n."""
-        first = -(-self.begins[n] // self.pitch)
-        last = min((self.begins[n + 1] - 1) // self.pitch, self.room // self.pitch)
-        return Way(self.firsts[n], first, last, before, after)
+        pitch, begins = self.pitch, self.begins
+        first = -(-begins[n] // pitch)
+        last = min((begins[n + 1] - 1) // pitch, self.room // pitch)
+        clear = -(-begins[-1] // pitch)
+        return Way(self.firsts[n], first, last, clear, before, after, is_exact)
 
     def _behind(self, allowed: float) -> Floats:
         """Return what all behind each block is worth at most, a spot having ended there.
@@ -154,12 +172,15 @@ class MarkedBin:
         lose before it at least, is worth no more than the whole less both.
         """
         limiter, last = self.limiter, len(self.begins) - 1
+        clear = [sum(end > NOWHERE for end in self.ends[n + 1 :]) for n in range(last)]
         found = limiter.after.copy()
         behind = float(self.clear[max(0, self.room - self.begins[last])])
         found[self.owner == last] = np.minimum(found[self.owner == last], behind)
         for n in range(last - 1, 0, -1):
-            share = allowed * (last - n) / last
-            spots = limiter.spots(self._way(n, limiter.before, found), share)
+            share = allowed * clear[n] / clear[0]
+            spots = limiter.spots(
+                self._way(n, limiter.before, found, is_exact=False), share
+            )
             own = np.flatnonzero(self.owner == n)
             places = np.maximum(np.append(own * self.pitch, self.begins[n]), self.begins[n])
             values = self._onward(n, places, spots, found, behind)
@@ -211,7 +232,7 @@ class MarkedBin:
     ) -> Crossing:
         """Return the spots that lead on from stretch n."""
         before = np.full(len(after), NEVER)
-        way = self._way(n, before, after)
+        way = self._way(n, before, after, is_exact=True)
         starts = np.arange(way.first, way.last + 1)
         before[starts] = self._along(stretch, (starts + 1) * self.pitch - 1)[0]
         spots = self.limiter.spots(way, allowed)
@@ -274,24 +295,27 @@ class MarkedBin:
 
 
 def marked_bins(tables: Tables, pays: Sequence[float]) -> dict[int, MarkedBin]:
-    """Return the marked bins of tables that are worth more than `pays`, by their rows.
+    """Return, by their rows, the bins that are worth less than clear ones would be.
 
-    Their values in the tables are lowered. Bins whose edges are not parallel are left as
-    they are.
+    Their values in the tables are lowered. Left as they are: bins that are not worth more
+    than `pays`, and bins whose edges are not parallel.
     """
     kernel = tables.kernel
     lanes: dict[int, Lanes] = {}
-    found = {}
+    found: dict[int, MarkedBin] = {}
     for row, one in enumerate(kernel.bins):
-        if one.marks and one.width == one.width2 and tables.worths[row] > pays[row]:
-            holds = holds_of(kernel, one)
-            if holds:
-                g = kernel.group_of[row]
-                if g not in lanes:
-                    lanes[g] = Lanes(tables, g, pitch_for(kernel))
-                limiter = Limiter(tables, row, lanes[g], holds)
-                lost = kernel.lost.get(row, FIRST_LOSS)
-                found[row] = MarkedBin(limiter, row, lost)
-                kernel.lost[row] = found[row].lost
-                tables.worths[row] = min(tables.worths[row], found[row].worth)
+        is_straight = one.width == one.width2 and len(kernel.widths) > 0
+        if not one.marks or not is_straight or tables.worths[row] <= pays[row]:
+            continue
+        holds, g = holds_of(kernel, one), kernel.group_of[row]
+        if not holds:
+            continue
+        if g not in lanes:
+            lanes[g] = Lanes(tables, g, pitch_for(kernel))
+        limiter = Limiter(tables, row, lanes[g], holds)
+        best = MarkedBin(limiter, row, kernel.lost.get(row, FIRST_LOSS))
+        kernel.lost[row] = best.lost
+        if best.worth < tables.worths[row]:
+            found[row] = best
+            tables.worths[row] = best.worth
     return found

@@ -14,8 +14,6 @@ from stock.boards import Mark
 
 CHUNK = 20_000
 
-Places = int | Ints | tuple[Ints, Ints]  # sections, or sections with widths of strips
-
 
 @dataclass(frozen=True, slots=True)
 class Spots:
@@ -51,16 +49,22 @@ class Way:
         The first mark that all of them touch, or one that lies across from it.
     first, last
         Numbers of the first and the last block in which they may begin.
+    clear
+        Number of the first block behind which no mark lies.
     before, after
         Per block: the best value of all before a spot that begins there, and of all
         behind a spot that ends there, a kerf added.
+    is_exact
+        Whether `before` is what some way is worth, not only a bound.
     """
 
     hold: Hold
     first: int
     last: int
+    clear: int
     before: Floats
     after: Floats
+    is_exact: bool
 
     def spare(self, before: Floats, after: Floats) -> float:
         """Return what is lost at least elsewhere, against these values of a clear bin."""
@@ -89,6 +93,8 @@ class Limiter:
         Value of sections that keep wood beside their strips.
     rest
         Value of what a section holds beside a strip of each width.
+    shortest
+        Steps from the begin of any section to the next at least.
     before, after
         Values of a clear bin before and behind each block.
     """
@@ -111,6 +117,7 @@ class Limiter:
         )
         self.strip = tables.in_section[:, self.g, :]
         self.section_in, self.blocks = self._blocks()
+        self.shortest = int(self.blocks[0]) * self.pitch if len(self.blocks) else self.room
         grid = np.arange(self.room // self.pitch + 1) * self.pitch
         self.before = self.clear[np.minimum(grid + self.pitch - 1, self.room)]
         self.after = self.clear[self.room - grid]
@@ -189,9 +196,11 @@ class Limiter:
             left += grid + self.pitch - 1 < hold.mark.end
             right += grid - self.kerf > hold.mark.start
         begins, ends = np.ones(len(grid), dtype=bool), np.ones(len(grid), dtype=bool)
-        begins[1:] = (way.before[1:] > way.before[:-1]) | (left[1:] != left[:-1])
+        if way.is_exact:
+            begins[1:] = (way.before[1:] > way.before[:-1]) | (left[1:] != left[:-1])
+            begins[way.first : way.first + 1] = True
         ends[:-1] = (way.after[:-1] > way.after[1:]) | (right[1:] != right[:-1])
-        begins[way.first] = True
+        ends[: way.clear] = True
         return begins, ends
 
     def _inside(self, mark: Mark, start: Ints, block: Ints) -> NDArray[np.bool_]:
@@ -214,19 +223,22 @@ class Limiter:
         free = blocks * pitch + 2 * (pitch - 1) + self.kerf - (mark.end - mark.start)
         whole = not (self.tables.kernel.lengths % pitch).any() and pitch - 1 <= self.kerf
         free = np.clip(free // pitch + (not whole), 0, len(self.lanes.free) - 1)
-        return self._capped(hold, s, self.lanes.free[free])
-
-    def _capped(self, hold: Hold, at: Places, strips: Floats) -> Floats:
-        """Return strips on a mark, those with something across it counted."""
-        for over in self._over(hold):
-            strips = np.maximum(strips, over[at])
-        found: Floats = np.minimum(strips, self.strip[at])
+        strips = self._or_across(hold, blocks, self.lanes.free[free])
+        found: Floats = np.minimum(strips, self.strip[s])
         return found
 
-    def _over(self, hold: Hold) -> tuple[Floats, ...]:
-        """Values of every section's strips if a piece, or offcut, lies across the mark."""
-        pieces = (self.lanes.across(hold.shapes),) if hold.shapes else ()
-        return (*pieces, self.lanes.ended_sections) if hold.offcuts else pieces
+    def _or_across(
+        self, hold: Hold, at: Ints | tuple[Ints, Ints], strips: Floats
+    ) -> Floats:
+        """Return strips on a mark, or if better, with a piece or offcut across it.
+
+        `at` are the blocks of their lengths, and their widths unless all are meant.
+        """
+        if hold.shapes:
+            strips = np.maximum(strips, self.lanes.across(hold.shapes)[at])
+        if hold.offcuts:
+            strips = np.maximum(strips, self.lanes.ended[at])
+        return strips
 
     def _surely(self, hold: Hold, spots: Spots) -> Ints:
         """Return which spots touch a mark wherever in their block they begin."""
@@ -271,11 +283,14 @@ class Limiter:
         return best
 
     def _with_strip(self, hold: Hold, spots: Spots, spot: Ints, w: Ints) -> Floats:
-        """Value of sections, by number of their spots, with strips of given widths on a mark."""
+        """Value of sections of some spots, by number, with strips of widths w on a mark."""
         before, behind = self._free(hold.mark, spots)
         strips = self.lanes.free[before[spot], w] + self.lanes.free[behind[spot], w]
-        at = (self.section_in[spots.block[spot]], w)
-        return self._capped(hold, at, strips) + self.rest[at]
+        block = spots.block[spot]
+        strips = self._or_across(hold, (block, w), strips)
+        s = self.section_in[block]
+        found: Floats = np.minimum(strips, self.strip[s, w]) + self.rest[s, w]
+        return found
 
     def _beside(self, mark: Mark, s: Ints) -> Floats:
         """Value of sections if no strip has wood of the mark in it, or wood is kept."""
@@ -316,8 +331,9 @@ class Limiter:
         """Return the strips of a section limited by a mark: beside it, or one on it."""
         tables, lanes, g = self.tables, self.lanes, self.g
         before, behind = (int(found[0]) for found in self._free(hold.mark, spots))
-        free = lanes.free[before] + lanes.free[behind]
-        strips = self._capped(hold, s, free)
+        free = lanes.free[[before]] + lanes.free[[behind]]
+        block = int(spots.block[0])
+        strips = np.minimum(self._or_across(hold, spots.block, free)[0], self.strip[s])
         w = int((strips + self.rest[s]).argmax())
         if self._beside(hold.mark, np.array([s]))[0] >= strips[w] + self.rest[s, w]:
             low, high = self._sides(hold.mark)
@@ -325,10 +341,10 @@ class Limiter:
         others = tables.strips_to(s, g, self.capacity - int(tables.kernel.widths[w]))
         if strips[w] >= self.strip[s, w]:
             return (tables.strip(s, g, w), *others)
-        if free[w] >= strips[w]:
+        if free[0, w] >= strips[w]:
             pieces = lanes.free_pieces(before, w) + lanes.free_pieces(behind, w)
-        elif hold.shapes and lanes.across(hold.shapes)[s, w] >= strips[w]:
-            pieces = lanes.pieces_across(s, w, hold.shapes)
+        elif hold.shapes and lanes.across(hold.shapes)[block, w] >= strips[w]:
+            pieces = lanes.pieces_across(block, w, hold.shapes)
         else:
-            pieces = lanes.ended_pieces(s, w)
+            pieces = lanes.ended_pieces(block, w)
         return (Strip(int(tables.kernel.actual[w]), pieces), *others)
