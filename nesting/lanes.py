@@ -37,6 +37,7 @@ class Lanes:
     def __init__(self, tables: Tables, g: int, pitch: int) -> None:
         kernel = tables.kernel
         self.tables, self.g, self.pitch = tables, g, pitch
+        self.is_aligned = not (kernel.lengths % pitch).any()
         self.strips = np.ascontiguousarray(tables.strips[:, kernel.set_of[g]])
         self.known: dict[tuple[int, ...], Floats] = {}
         self.tops = np.arange(len(kernel.floors) // pitch + 1) * pitch + pitch - 1

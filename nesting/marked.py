@@ -40,7 +40,8 @@ from nesting.patterns import NEVER, Floats, Ints, Section, Tables
 from nesting.spots import Limiter, Spots, Way
 
 NOWHERE = -(10**9)
-FIRST_LOSS, WIDEN = 0.006, 1.6  # share of a clear board's value that marks may cost
+FIRST_LOSS = 0.006  # share of a clear board's value that marks may cost, and how it grows
+MORE, WIDEN = 1.2, 1.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,15 +104,15 @@ class MarkedBin:
         self.begins, self.ends, self.firsts = self._stretches()
         grid = np.arange(self.room // self.pitch + 1) * self.pitch
         self.owner = np.searchsorted(self.begins, grid, side="right") - 1
-        whole, self.lost = float(self.clear[-1]), lost
+        whole = float(self.clear[-1])
         while True:
-            allowed = self.lost * whole
+            allowed = lost * whole
             self.worth = max(self.kept, self._chain(allowed, self._behind(allowed)))
             least = (whole - self.worth) / max(whole, 1e-9)
-            if least <= self.lost:
+            if least <= lost or not self.tables.is_exact:
                 break
-            self.lost = min(WIDEN * self.lost, 1.000001 * least)
-        self.lost = max(1.02 * least, FIRST_LOSS)
+            lost = min(WIDEN * lost, 1.000001 * least)
+        self.lost = max(FIRST_LOSS, min(MORE * least, WIDEN * lost))
 
     def _kept(self) -> tuple[float, int]:
         """Return what the bin is worth if full width is kept, and the sum it is cut to."""
@@ -176,7 +177,8 @@ class MarkedBin:
         found = limiter.after.copy()
         behind = float(self.clear[max(0, self.room - self.begins[last])])
         found[self.owner == last] = np.minimum(found[self.owner == last], behind)
-        for n in range(last - 1, 0, -1):
+        second = next(n for n in range(1, last + 1) if self.ends[n] > NOWHERE)
+        for n in range(last - 1, second - 1, -1):  # before it no other mark was passed
             share = allowed * clear[n] / clear[0]
             spots = limiter.spots(
                 self._way(n, limiter.before, found, is_exact=False), share
@@ -313,8 +315,9 @@ def marked_bins(tables: Tables, pays: Sequence[float]) -> dict[int, MarkedBin]:
         if g not in lanes:
             lanes[g] = Lanes(tables, g, pitch_for(kernel))
         limiter = Limiter(tables, row, lanes[g], holds)
-        best = MarkedBin(limiter, row, kernel.lost.get(row, FIRST_LOSS))
-        kernel.lost[row] = best.lost
+        known = (row, tables.is_exact)
+        best = MarkedBin(limiter, row, kernel.lost.get(known, FIRST_LOSS))
+        kernel.lost[known] = best.lost
         if best.worth < tables.worths[row]:
             found[row] = best
             tables.worths[row] = best.worth

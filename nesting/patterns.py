@@ -149,7 +149,7 @@ class Kernel:
         self.below = (
             int(np.searchsorted(self.sums, self.gang)) if self.is_short.any() else 0
         )
-        self.lost: dict[int, float] = {}
+        self.lost: dict[tuple[int, bool], float] = {}
         self._group()
 
     def _widths(self, width: int) -> set[int]:

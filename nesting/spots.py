@@ -40,6 +40,28 @@ class Spots:
 
 
 @dataclass(frozen=True, slots=True)
+class Bearing:
+    """How a mark bears on the sections of a bin, wherever in them it lies.
+
+    Attributes
+    ----------
+    strips
+        Per block tried and width: value of a section with such a strip on the mark.
+    first
+        Per block tried: the width with which most may be had.
+    most
+        Per block tried: value of a section in which the whole mark lies.
+    beside
+        Per section: its value with no strip on the mark, or with wood kept beside.
+    """
+
+    strips: Floats
+    first: Ints
+    most: Floats
+    beside: Floats
+
+
+@dataclass(frozen=True, slots=True)
 class Way:
     """How a mark's spots are come to and left.
 
@@ -118,9 +140,25 @@ class Limiter:
         self.strip = tables.in_section[:, self.g, :]
         self.section_in, self.blocks = self._blocks()
         self.shortest = int(self.blocks[0]) * self.pitch if len(self.blocks) else self.room
+        self.row_of = np.zeros(len(self.section_in), dtype=np.int64)
+        self.row_of[self.blocks] = np.arange(len(self.blocks))
+        self.value = self.section[self.section_in[self.blocks]]
+        rest = self.room + self.pitch - 1 - self.blocks * self.pitch
+        self.around = self.clear[np.minimum(rest, self.room)]
         grid = np.arange(self.room // self.pitch + 1) * self.pitch
         self.before = self.clear[np.minimum(grid + self.pitch - 1, self.room)]
         self.after = self.clear[self.room - grid]
+        self.left, self.right = self._touched(grid)
+        self.with_strip = self.strip + self.rest
+        self.bearings = {hold: self._bearing(hold) for hold in holds}
+
+    def _touched(self, grid: Ints) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+        """Whether beginning a block earlier, or ending one later, touches one mark more."""
+        left, right = np.zeros_like(grid), np.zeros_like(grid)
+        for hold in self.holds:
+            left += grid + self.pitch - 1 < hold.mark.end
+            right += grid - self.kerf > hold.mark.start
+        return np.diff(left, prepend=-1) != 0, np.diff(right, append=-1) != 0
 
     def _blocks(self) -> tuple[Ints, Ints]:
         """Return each block's longest section (-1: none), and the blocks to be tried.
@@ -137,26 +175,23 @@ class Limiter:
 
     def spots(self, way: Way, allowed: float) -> Spots:
         """Return the sections on a mark with which no more than `allowed` is lost."""
-        goal = float(self.clear[-1]) - allowed
-        rest = np.minimum(self.room + self.pitch - 1 - self.blocks * self.pitch, self.room)
-        around = self.clear[rest] - way.spare(self.before, self.after)
-        section = self.section[self.section_in[self.blocks]]
-        near = section + around >= goal
-        blocks, section, around = self.blocks[near], section[near], around[near]
-        rough = self._rough_values(way.hold, blocks)
-        start, which = self._places(way, blocks, rough + around >= goal)
-        steps = self._is_step(way)
-        kept = steps[0][start] & steps[1][start + blocks[which]]
+        whole = float(self.clear[-1])
+        goal = whole - allowed
+        around = self.around - way.spare(self.before, self.after)
+        near = np.flatnonzero(self.value + around >= goal)
+        rough = np.minimum(self.bearings[way.hold].most[near], self.value[near])
+        blocks = self.blocks[near]
+        start, which = self._places(way, blocks, rough + around[near] >= goal)
+        begins, ends = self._steps(way)
+        kept = begins[start] & ends[start + blocks[which]]
         start, which = start[kept], which[kept]
         inside = self._inside(way.hold.mark, start * self.pitch, blocks[which])
-        value = np.where(inside, rough[which], section[which])
+        value = self.value[near[which]]
         around = way.before[start] + way.after[start + blocks[which]]
-        kept = value + around >= goal
-        start, which, around = start[kept], which[kept], around[kept]
-        value = section[which]
-        found = Spots(
-            start * self.pitch, blocks[which], goal + allowed - value - around, value
-        )
+        kept = np.where(inside, rough[which], value) + around >= goal
+        start, which, value = start[kept], which[kept], value[kept]
+        loss = whole - value - around[kept]
+        found = Spots(start * self.pitch, blocks[which], loss, value)
         for hold in self.holds:
             found = self._limited(found, hold, allowed)
         return found
@@ -183,24 +218,20 @@ class Limiter:
         start = np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts, counts)
         return start + firsts[which], which % max(1, len(blocks))
 
-    def _is_step(self, way: Way) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-        """Whether a spot may begin in, and may end with, each block.
+    def _steps(self, way: Way) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+        """Return in which blocks spots may begin, and with which they may end.
 
         Where nothing more fits before a block than before the last one, a section may as
         well begin there and be longer, unless it then touches one more mark; where nothing
         more fits behind a block than behind the next one, it may as well end there.
         """
-        grid = np.arange(len(way.before)) * self.pitch
-        left, right = np.zeros_like(grid), np.zeros_like(grid)
-        for hold in self.holds:
-            left += grid + self.pitch - 1 < hold.mark.end
-            right += grid - self.kerf > hold.mark.start
-        begins, ends = np.ones(len(grid), dtype=bool), np.ones(len(grid), dtype=bool)
-        if way.is_exact:
-            begins[1:] = (way.before[1:] > way.before[:-1]) | (left[1:] != left[:-1])
-            begins[way.first : way.first + 1] = True
-        ends[:-1] = (way.after[:-1] > way.after[1:]) | (right[1:] != right[:-1])
+        begins, ends = self.left.copy(), self.right.copy()
+        begins[1:] |= way.before[1:] > way.before[:-1]
+        begins[way.first : way.first + 1] = True
+        ends[:-1] |= way.after[:-1] > way.after[1:]
         ends[: way.clear] = True
+        if not way.is_exact:
+            begins[:] = True
         return begins, ends
 
     def _inside(self, mark: Mark, start: Ints, block: Ints) -> NDArray[np.bool_]:
@@ -209,23 +240,22 @@ class Limiter:
         found: NDArray[np.bool_] = (start <= mark.start - self.pitch) & (ends >= mark.end)
         return found
 
-    def _rough_values(self, hold: Hold, blocks: Ints) -> Floats:
-        """Value of sections wherever a mark lies in them."""
-        s = self.section_in[blocks]
-        strips = self._strips_on(hold, blocks) + self.rest[s]
-        beside = self._beside(hold.mark, s)
-        found: Floats = np.maximum(beside, strips.max(axis=1, initial=NEVER))
-        return found
-
-    def _strips_on(self, hold: Hold, blocks: Ints) -> Floats:
-        """Value of strips on a mark wherever it lies in their sections."""
-        pitch, mark, s = self.pitch, hold.mark, self.section_in[blocks]
-        free = blocks * pitch + 2 * (pitch - 1) + self.kerf - (mark.end - mark.start)
-        whole = not (self.tables.kernel.lengths % pitch).any() and pitch - 1 <= self.kerf
-        free = np.clip(free // pitch + (not whole), 0, len(self.lanes.free) - 1)
-        strips = self._or_across(hold, blocks, self.lanes.free[free])
-        found: Floats = np.minimum(strips, self.strip[s])
-        return found
+    def _bearing(self, hold: Hold) -> Bearing:
+        """Return how a mark bears on sections wherever in them it lies."""
+        pitch, mark, s = self.pitch, hold.mark, self.section_in[self.blocks]
+        free = self.blocks * pitch + 2 * (pitch - 1) + self.kerf - (mark.end - mark.start)
+        aligned = self.lanes.is_aligned and pitch - 1 <= self.kerf
+        free = np.maximum(free // pitch + (not aligned), 0)
+        free = np.minimum(free, len(self.lanes.free) - 1)
+        strips = self._or_across(hold, self.blocks, self.lanes.free[free])
+        strips = np.minimum(strips, self.strip[s]) + self.rest[s]
+        below, above = self._sides(mark)
+        rips = self.tables.rips
+        beside = rips[below, :, self.g] + rips[above, :, self.g]
+        beside = np.maximum(beside, self.saved)
+        first = strips.argmax(axis=1)
+        most = np.maximum(beside[s], strips[np.arange(len(s)), first])
+        return Bearing(strips, first, most, beside)
 
     def _or_across(
         self, hold: Hold, at: Ints | tuple[Ints, Ints], strips: Floats
@@ -263,17 +293,14 @@ class Limiter:
         The strip that promises most on the mark is tried first, then those that promise
         more than came of it. Strips with which more than `allowed` is lost are left out.
         """
-        blocks, which = np.unique(spots.block, return_inverse=True)
-        s = self.section_in[blocks]
-        rough = np.stack([self.strip[s], self._strips_on(hold, blocks)]) + self.rest[s]
-        inside = self._inside(hold.mark, spots.start, spots.block).astype(np.int64)
-        first = rough.argmax(axis=2)[inside, which]
-        every = np.arange(len(which))
-        best = np.maximum(
-            self._beside(hold.mark, s)[which], self._with_strip(hold, spots, every, first)
-        )
+        bearing, row = self.bearings[hold], self.row_of[spots.block]
+        s = self.section_in[spots.block]
+        inside = self._inside(hold.mark, spots.start, spots.block)
+        first, every = bearing.first[row], np.arange(len(row))
+        best = np.maximum(bearing.beside[s], self._with_strip(hold, spots, every, first))
         least = np.maximum(best, spots.value + spots.loss - allowed)
-        spot, w = np.nonzero(rough[inside, which] > least[:, None])
+        promised = np.where(inside[:, None], bearing.strips[row], self.with_strip[s])
+        spot, w = np.nonzero(promised > least[:, None])
         if len(spot):
             worth = self._with_strip(hold, spots, spot, w)
             firsts = np.flatnonzero(np.diff(spot, prepend=-1))
@@ -292,14 +319,6 @@ class Limiter:
         found: Floats = np.minimum(strips, self.strip[s, w]) + self.rest[s, w]
         return found
 
-    def _beside(self, mark: Mark, s: Ints) -> Floats:
-        """Value of sections if no strip has wood of the mark in it, or wood is kept."""
-        below, above = self._sides(mark)
-        rips = self.tables.rips
-        plain = rips[below, s, self.g] + rips[above, s, self.g]
-        found: Floats = np.maximum(plain, self.saved[s])
-        return found
-
     def _sides(self, mark: Mark) -> tuple[int, int]:
         """Return the cells of width below and above a mark."""
         width = self.one.width
@@ -311,7 +330,11 @@ class Limiter:
         pitch, last = self.pitch, len(self.lanes.free) - 1
         before = (mark.start - spots.start + self.kerf) // pitch
         end = spots.start + spots.block * pitch + 2 * (pitch - 1)
-        return np.clip(before, 0, last), np.clip((end - mark.end) // pitch, 0, last)
+        behind = (end - mark.end) // pitch
+        return (
+            np.minimum(np.maximum(before, 0), last),
+            np.minimum(np.maximum(behind, 0), last),
+        )
 
     def section_at(self, spots: Spots) -> Section:
         """Return a section that is worth as much as the one spot allows."""
@@ -335,7 +358,7 @@ class Limiter:
         block = int(spots.block[0])
         strips = np.minimum(self._or_across(hold, spots.block, free)[0], self.strip[s])
         w = int((strips + self.rest[s]).argmax())
-        if self._beside(hold.mark, np.array([s]))[0] >= strips[w] + self.rest[s, w]:
+        if self.bearings[hold].beside[s] >= strips[w] + self.rest[s, w]:
             low, high = self._sides(hold.mark)
             return tables.strips_to(s, g, low) + tables.strips_to(s, g, high)
         others = tables.strips_to(s, g, self.capacity - int(tables.kernel.widths[w]))
