@@ -6,8 +6,10 @@ gives a lower bound on the cost of every plan (Lagrangian bound, Geoffrion 1974)
 
     values . demand + sum over boards of min(0, cost - best pattern value)
 
-where the boards of a yard share its trip cost. Marks, match rules, gangs of unlike boards
-and sawing time are relaxed, so the bound holds with them too.
+where the boards of a yard share its trip cost. Marks count (`nesting.marked`): the patterns
+of boards with marks are no better than their limit, though not all of them can be cut.
+Zones, match rules, gangs of unlike boards and sawing time are relaxed, so the bound holds
+with them too.
 """
 
 from __future__ import annotations
@@ -324,26 +326,30 @@ def price(
     prices: Floats,
     *,
     exact: bool,
+    only: frozenset[int] | None = None,
 ) -> tuple[list[Column], Floats]:
     """Return columns that pay, given what each bin costs, and each bin's best value.
 
     `prices` are the allowances of `Master.solve`: a column pays if its value is above the
-    bin's cost less its allowance.
+    bin's cost less its allowance. `only` are the bins that columns are wanted of; None
+    wants columns of all. Marks count for values that are exact, and for columns.
     """
     values = rows.values(problem, duals)
     worths = np.zeros(len(problem.bins))
     added = []
     for kernel in kernels:
         tables = kernel.solve(values, exact=exact)
-        pays = [-1.0 if exact else b.cost - prices[b.index] for b in kernel.bins]
-        marked = marked_bins(tables, pays)
+        pays = np.array([b.cost - prices[b.index] for b in kernel.bins])
+        if only is not None:
+            pays[[b.index not in only for b in kernel.bins]] = np.inf
+        marked = marked_bins(tables, np.full(len(pays), -1.0) if exact else pays)
         for row, one in enumerate(kernel.bins):
             worths[one.index] = tables.worths[row]
-            reduced = one.cost - tables.worths[row] - prices[one.index]
-            if reduced < -1e-6 * max(1.0, one.cost):
+            if pays[row] - tables.worths[row] < -1e-6 * max(1.0, one.cost):
                 best = marked.get(row)
                 sections = tables.pattern(row) if best is None else best.pattern()
-                credit = tables.offcut_credit(row, sections)
+                worth = float(tables.worths[row]) if best is None else best.best
+                credit = tables.offcut_credit(worth, sections)
                 adds = rows.coefficients(problem, sections)
                 added.append(Column(one.index, one.cost - credit, adds, sections))
     return added, worths

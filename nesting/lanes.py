@@ -16,10 +16,15 @@ Pieces = tuple[tuple[int, int, bool], ...]
 
 
 def pitch_for(kernel: Kernel) -> int:
-    """Return the size of blocks along a bin: whole steps of all lengths if they allow."""
-    common = int(np.gcd.reduce(kernel.lengths))
-    blocks = int(kernel.sums[-1]) // (MOST_BLOCKS * common) + 1
-    return min(common * blocks, int(kernel.lengths[0]))
+    """Return the size of blocks along a bin, in grid steps: the finest that are few enough.
+
+    It divides all lengths, a kerf added, or else is a multiple of what divides them.
+    """
+    common, room = int(np.gcd.reduce(kernel.lengths)), int(kernel.sums[-1])
+    for pitch in range(max(1, room // MOST_BLOCKS), common + 1):
+        if common % pitch == 0 and room <= MOST_BLOCKS * pitch:
+            return pitch
+    return min(common * (room // (MOST_BLOCKS * common) + 1), int(kernel.lengths[0]))
 
 
 class Lanes:

@@ -30,7 +30,6 @@ pattern found loses no more than that.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -42,6 +41,7 @@ from nesting.spots import Limiter, Spots, Way
 NOWHERE = -(10**9)
 FIRST_LOSS = 0.006  # share of a clear board's value that marks may cost, and how it grows
 MORE, WIDEN = 1.2, 1.6
+MOST_SPOTS = 60_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +92,8 @@ class MarkedBin:
 
     Attributes
     ----------
+    best
+        What its pattern is worth.
     worth
         What no pattern of the bin exceeds.
     """
@@ -104,15 +106,27 @@ class MarkedBin:
         self.begins, self.ends, self.firsts = self._stretches()
         grid = np.arange(self.room // self.pitch + 1) * self.pitch
         self.owner = np.searchsorted(self.begins, grid, side="right") - 1
-        whole = float(self.clear[-1])
+        self._search(lost)
+
+    def _search(self, lost: float) -> None:
+        """Set the worth: allow losses until the best pattern's own loss is allowed.
+
+        What loses more than is allowed is worth less than the rest of the whole: that holds
+        where the search ends early, too.
+        """
+        whole, is_exact = float(self.clear[-1]), self.tables.is_exact
         while True:
             allowed = lost * whole
-            self.worth = max(self.kept, self._chain(allowed, self._behind(allowed)))
-            least = (whole - self.worth) / max(whole, 1e-9)
-            if least <= lost or not self.tables.is_exact:
+            self.best = max(self.kept, self._chain(allowed, self._behind(allowed)))
+            least = (whole - self.best) / max(whole, 1e-9)
+            tried = sum(len(crossing.enters) for crossing in self.crossings)
+            if least <= lost or not is_exact or tried > MOST_SPOTS:
                 break
             lost = min(WIDEN * lost, 1.000001 * least)
+        self.worth = max(self.best, whole - allowed) if is_exact else self.best
         self.lost = max(FIRST_LOSS, min(MORE * least, WIDEN * lost))
+        if tried > MOST_SPOTS:
+            self.lost = lost / WIDEN
 
     def _kept(self) -> tuple[float, int]:
         """Return what the bin is worth if full width is kept, and the sum it is cut to."""
@@ -174,21 +188,18 @@ class MarkedBin:
         """
         limiter, last = self.limiter, len(self.begins) - 1
         clear = [sum(end > NOWHERE for end in self.ends[n + 1 :]) for n in range(last)]
-        found = limiter.after.copy()
+        found: Floats = limiter.after.copy()
         behind = float(self.clear[max(0, self.room - self.begins[last])])
         found[self.owner == last] = np.minimum(found[self.owner == last], behind)
         second = next(n for n in range(1, last + 1) if self.ends[n] > NOWHERE)
         for n in range(last - 1, second - 1, -1):  # before it no other mark was passed
             share = allowed * clear[n] / clear[0]
-            spots = limiter.spots(
-                self._way(n, limiter.before, found, is_exact=False), share
-            )
+            way = self._way(n, limiter.before, found, is_exact=False)
+            spots = limiter.spots(way, share)
             own = np.flatnonzero(self.owner == n)
             places = np.maximum(np.append(own * self.pitch, self.begins[n]), self.begins[n])
             values = self._onward(n, places, spots, found, behind)
-            least = (
-                float(self.clear[-1]) - self.clear[np.minimum(places, self.room)] - share
-            )
+            least = self.clear[-1] - self.clear[np.minimum(places, self.room)] - share
             rest = self.clear[np.maximum(self.room - places, 0)]
             values = np.minimum(np.maximum(values, least), rest)
             found[own], behind = values[:-1], float(values[-1])
@@ -199,7 +210,7 @@ class MarkedBin:
     ) -> Floats:
         """Return the best value from places of stretch n on, by spots or past the mark."""
         top = self.ends[n] + self.kerf
-        values = self.clear[np.clip(top - places, 0, self.room)] + behind
+        values: Floats = self.clear[np.clip(top - places, 0, self.room)] + behind
         if not len(spots.start):
             return values
         onward = spots.value + after[spots.start // self.pitch + spots.block]
@@ -210,7 +221,8 @@ class MarkedBin:
         there = np.minimum(ends, top)[None, :] - places[:, None]
         through = self.clear[np.clip(there, 0, self.room)] + best
         through[places[:, None] > ends[None, :]] = NEVER
-        return np.maximum(values, through.max(axis=1))
+        np.maximum(values, through.max(axis=1), out=values)
+        return values
 
     def _chain(self, allowed: float, after: Floats) -> float:
         """Return the value of the best way along the bin; keep how it goes.
@@ -267,11 +279,11 @@ class MarkedBin:
         return found[np.arange(len(places)), origin], origin
 
     def pattern(self) -> tuple[Section, ...]:
-        """Return sections that are worth as much, though they may not be there to cut.
+        """Return sections that are worth `best`, though they may not be there to cut.
 
         Only how much they hold counts: no limit refuses it.
         """
-        if self.worth <= self.kept:
+        if self.best <= self.kept:
             return self.tables.sections_to(self.row, self.kept_to)
         found: list[Section] = []
         n, place = len(self.begins) - 1, self.room
@@ -296,7 +308,7 @@ class MarkedBin:
         return self.tables.sections_to(self.row, int(self.tables.kernel.floors[there]))
 
 
-def marked_bins(tables: Tables, pays: Sequence[float]) -> dict[int, MarkedBin]:
+def marked_bins(tables: Tables, pays: Floats) -> dict[int, MarkedBin]:
     """Return, by their rows, the bins that are worth less than clear ones would be.
 
     Their values in the tables are lowered. Left as they are: bins that are not worth more

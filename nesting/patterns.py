@@ -269,8 +269,11 @@ class Tables:
         `rips[v, s, g]`: value of section s when v cells of width are there, for group g.
     boards
         `boards[b, r]`: value of sections along bin b up to sum r.
+    is_exact
+        Whether all sections are tried.
     worths
-        Value of the best pattern of each bin of the kernel, its kept offcuts credited.
+        Value of the best pattern of each bin of the kernel, its kept offcuts credited;
+        `nesting.marked` lowers it for bins with marks.
     """
 
     def __init__(self, kernel: Kernel, worth: Floats, among: Ints | None) -> None:
@@ -528,8 +531,8 @@ class Tables:
             pieces.append((i, size, item.is_panel and item.single == width))
             r = int(kernel.previous[a, r])
 
-    def offcut_credit(self, row: int, sections: Iterable[Section]) -> float:
-        """Return the part of a pattern's value that is the credit of its kept offcuts."""
+    def offcut_credit(self, value: float, sections: Iterable[Section]) -> float:
+        """Return the part of a pattern's `value` that is the credit of its kept offcuts."""
         kernel = self.kernel
         worth = 0.0
         column_of = {int(width): w for w, width in enumerate(kernel.actual)}
@@ -538,7 +541,7 @@ class Tables:
             for strip in section.strips:
                 w = column_of[strip.width]
                 worth += sum(float(self.worth[row_of[i, s], w]) for i, s, _ in strip.pieces)
-        return max(0.0, float(self.worths[row]) - worth)
+        return max(0.0, value - worth)
 
 
 def first_as_good(values: Floats, index: int) -> int:

@@ -85,8 +85,9 @@ def _check(
     new: list[Column] = []
     for _ in range(6):
         _, duals, prices = master.solve()
-        found, _ = price(problem, kernels, relaxed.rows, duals, prices, exact=False)
-        found = [column for column in found if column.bin in chosen]
+        found, _ = price(
+            problem, kernels, relaxed.rows, duals, prices, exact=False, only=chosen
+        )
         for column in found:
             master.add(column)
         new += found
