@@ -27,6 +27,8 @@ from nesting.marked import marked_bins
 from nesting.patterns import Floats, Kernel, Section, Values
 from nesting.problem import Bin, Problem
 
+MOST_STILL = 5  # rounds in which neither cost nor bound moves
+
 
 @dataclass(frozen=True, slots=True)
 class Rows:
@@ -272,7 +274,7 @@ def relax(
         master.add(column)
     centre: Floats | None = None
     best = -math.inf
-    exact = False
+    exact, still, least = False, 0, math.inf
     for _ in range(rounds):
         try:
             cost, duals, prices = master.solve()
@@ -286,6 +288,8 @@ def relax(
             added, bound = _round(
                 problem, kernels, rows, duals, prices, result, exact=exact
             )
+        still = 0 if bound > best or cost < least else still + 1
+        least = min(least, cost)
         if bound > best:
             best, centre = bound, tried
             result.values = rows.values(problem, tried)
@@ -294,10 +298,11 @@ def relax(
         for column in added:
             master.add(column)
             result.columns.append(column)
-        if cost - best <= tolerance * abs(cost) or not added or stop():
+        tight = cost - best <= tolerance * abs(cost)
+        if tight or not added or still == MOST_STILL or stop():
             if exact:
                 break
-            exact, best, centre = True, -math.inf, None
+            exact, still, best, centre = True, 0, -math.inf, None
     return result
 
 
