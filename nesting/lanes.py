@@ -37,6 +37,8 @@ class Lanes:
         kerf added, lies in block j; kept offcuts at its end are in it.
     ended
         The same as `free`, but with an offcut kept.
+    section_in
+        The longest section that a length in each block holds; -1 for none.
     """
 
     def __init__(self, tables: Tables, g: int, pitch: int) -> None:
@@ -46,6 +48,8 @@ class Lanes:
         self.strips = np.ascontiguousarray(tables.strips[:, kernel.set_of[g]])
         self.known: dict[tuple[int, ...], Floats] = {}
         self.tops = np.arange(len(kernel.floors) // pitch + 1) * pitch + pitch - 1
+        sums = kernel.sums[tables.sections]
+        self.section_in = np.searchsorted(sums, self.tops, side="right") - 1
         plain = self.strips[kernel.floor(self.tops)]
         self.ended = self._ended(self.tops - kernel.kerf)
         self.free = np.maximum(plain, self.ended)

@@ -39,6 +39,9 @@ class Spots:
         return Spots(self.start[kept], self.block[kept], self.loss[kept], self.value[kept])
 
 
+NONE = Spots(*(np.zeros(0, kind) for kind in (np.int64, np.int64, float, float)))
+
+
 @dataclass(frozen=True, slots=True)
 class Bearing:
     """How a mark bears on the sections of a bin, wherever in them it lies.
@@ -138,7 +141,8 @@ class Limiter:
             left >= 0, tables.rips[np.maximum(left, 0), :, self.g].T, NEVER
         )
         self.strip = tables.in_section[:, self.g, :]
-        self.section_in, self.blocks = self._blocks()
+        self.section_in = lanes.section_in[: self.room // self.pitch + 1]
+        self.blocks = self._blocks()
         self.shortest = int(self.blocks[0]) * self.pitch if len(self.blocks) else self.room
         self.row_of = np.zeros(len(self.section_in), dtype=np.int64)
         self.row_of[self.blocks] = np.arange(len(self.blocks))
@@ -160,18 +164,16 @@ class Limiter:
             right += grid - self.kerf > hold.mark.start
         return np.diff(left, prepend=-1) != 0, np.diff(right, append=-1) != 0
 
-    def _blocks(self) -> tuple[Ints, Ints]:
-        """Return each block's longest section (-1: none), and the blocks to be tried.
+    def _blocks(self) -> Ints:
+        """Return the blocks of lengths to be tried.
 
         A section on a mark may be longer than what it holds, so that a bound needs all.
         """
+        blocks = np.flatnonzero(self.section_in >= 0)
+        if self.tables.is_exact:
+            return blocks
         sums = self.tables.kernel.sums[self.tables.sections]
-        tops = np.arange(self.room // self.pitch + 1) * self.pitch + self.pitch - 1
-        held = np.searchsorted(sums, tops, side="right") - 1
-        blocks = np.flatnonzero(held >= 0)
-        if not self.tables.is_exact:
-            blocks = np.intersect1d(blocks, sums // self.pitch)
-        return held, blocks
+        return np.intersect1d(blocks, sums // self.pitch)
 
     def spots(self, way: Way, allowed: float) -> Spots:
         """Return the sections on a mark with which no more than `allowed` is lost."""
@@ -179,9 +181,13 @@ class Limiter:
         goal = whole - allowed
         around = self.around - way.spare(self.before, self.after)
         near = np.flatnonzero(self.value + around >= goal)
+        if not len(near):
+            return NONE
         rough = np.minimum(self.bearings[way.hold].most[near], self.value[near])
         blocks = self.blocks[near]
         start, which = self._places(way, blocks, rough + around[near] >= goal)
+        if not len(start):
+            return NONE
         begins, ends = self._steps(way)
         kept = begins[start] & ends[start + blocks[which]]
         start, which = start[kept], which[kept]
@@ -279,6 +285,8 @@ class Limiter:
     def _limited(self, spots: Spots, hold: Hold, allowed: float) -> Spots:
         """Lower the values of spots that surely touch a mark; drop what loses too much."""
         sure = self._surely(hold, spots)
+        if not len(sure):
+            return spots
         value = spots.value.copy()
         for at in range(0, len(sure), CHUNK):
             some = sure[at : at + CHUNK]
