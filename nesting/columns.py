@@ -8,8 +8,8 @@ gives a lower bound on the cost of every plan (Lagrangian bound, Geoffrion 1974)
 
 where the boards of a yard share its trip cost. Marks count (`nesting.marked`): the patterns
 of boards with marks are no better than their limit, though not all of them can be cut.
-Zones, match rules, gangs of unlike boards and sawing time are relaxed, so the bound holds
-with them too.
+Zones, marks of tapered boards, match rules, gangs of unlike boards and sawing time are
+relaxed, so the bound holds with them too.
 """
 
 from __future__ import annotations
@@ -266,7 +266,7 @@ def relax(
     Rounds try plain sections first; once those yield nothing more, every sum of lengths
     may be a section, and only such rounds prove a bound. Values are smoothed towards the
     best seen so far (half and half), which steadies the
-    duals. `start` are columns known before. A master that can't be solved ends the run too.
+    duals. A phase ends, too, once neither cost nor bound has moved for `MOST_STILL` rounds. `start` are columns known before. A master that can't be solved ends the run too.
     """
     master = Master(problem, rows)
     result = Relaxation(rows, 0.0, rows.values(problem, np.zeros(len(rows.demand))))

@@ -10,7 +10,7 @@ from nesting.patterns import NEVER, Floats, Ints, Kernel, Tables
 from nesting.problem import Bin
 from stock.boards import Mark
 
-MOST_BLOCKS = 1500
+MOST_BLOCKS = 700
 
 Pieces = tuple[tuple[int, int, bool], ...]
 
