@@ -264,9 +264,10 @@ def relax(
     """Run column generation until its bound is tight or `stop` says so.
 
     Rounds try plain sections first; once those yield nothing more, every sum of lengths
-    may be a section, and only such rounds prove a bound. Values are smoothed towards the
-    best seen so far (half and half), which steadies the
-    duals. A phase ends, too, once neither cost nor bound has moved for `MOST_STILL` rounds. `start` are columns known before. A master that can't be solved ends the run too.
+    may be a section, and only such rounds prove a bound. Both end, too, once neither cost
+    nor bound has moved for `MOST_STILL` rounds. Values are smoothed towards the best seen
+    so far (half and half), which steadies the duals. `start` are columns known before. A
+    master that can't be solved ends the run too.
     """
     master = Master(problem, rows)
     result = Relaxation(rows, 0.0, rows.values(problem, np.zeros(len(rows.demand))))

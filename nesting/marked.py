@@ -2,8 +2,8 @@
 
 Holds for every plan in three stages (`nesting.patterns`) whose pieces keep clear of the
 marks that their faces forbid, wherever its sections, strips and pieces lie: waste may lie
-between any of them, and a section may straddle marks. Kept offcuts keep clear of marks that
-hidden faces forbid, and are credited as on a clear board.
+between any of them, and a section may straddle marks. A piece is as wide as its strip. Kept
+offcuts keep clear of marks that hidden faces forbid, and are credited as on a clear board.
 
 Proof. Let a section from x, of length l, share wood with a mark (start to end along the
 board, low to high across). Of a section that keeps an offcut beside its strips nothing is
