@@ -6,8 +6,10 @@ gives a lower bound on the cost of every plan (Lagrangian bound, Geoffrion 1974)
 
     values . demand + sum over boards of min(0, cost - best pattern value)
 
-where the boards of a yard share its trip cost. Marks, match rules, gangs of unlike boards
-and sawing time are relaxed, so the bound holds with them too.
+where the boards of a yard share its trip cost. Marks count (`nesting.marked`): the patterns
+of boards with marks are no better than their limit, though not all of them can be cut.
+Zones, marks of tapered boards, match rules, gangs of unlike boards and sawing time are
+relaxed, so the bound holds with them too.
 """
 
 from __future__ import annotations
@@ -21,10 +23,12 @@ import numpy as np
 from ortools.linear_solver import pywraplp
 
 from nesting.cuttings import SCALE, Cutting
+from nesting.marked import marked_bins
 from nesting.patterns import Floats, Kernel, Section, Tables, Values
 from nesting.problem import Bin, Problem
 
 MANY = 3  # bins that are alike and get more columns a round than one
+MOST_STILL = 5  # rounds in which neither cost nor bound moves
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,9 +287,10 @@ def relax(
     """Run column generation until its bound is tight or `stop` says so.
 
     Rounds try plain sections first; once those yield nothing more, every sum of lengths
-    may be a section, and only such rounds prove a bound. Values are smoothed towards the
-    best seen so far (half and half), which steadies the duals. The last fourth of `rounds`
-    is exact in any case. `start` are columns known before. A master that can't be solved
+    may be a section, and only such rounds prove a bound. Both end, too, once neither cost
+    nor bound has moved for `MOST_STILL` rounds; the last fourth of `rounds` is exact in
+    any case. Values are smoothed towards the best seen so far (half and half), which
+    steadies the duals. `start` are columns known before. A master that can't be solved
     ends the run too.
     """
     master = Master(problem, rows)
@@ -294,7 +299,7 @@ def relax(
         master.add(column)
     centre: Floats | None = None
     best = -math.inf
-    exact = False
+    exact, still, least = False, 0, math.inf
     for number in range(1, rounds + 1):
         try:
             cost, duals, prices = master.solve()
@@ -308,6 +313,8 @@ def relax(
             added, bound = _round(
                 problem, kernels, rows, duals, prices, result, exact=exact
             )
+        still = 0 if bound > best or cost < least else still + 1
+        least = min(least, cost)
         if bound > best:
             best, centre = bound, tried
             result.values = rows.values(problem, tried)
@@ -316,11 +323,12 @@ def relax(
         for column in added:
             master.add(column)
             result.columns.append(column)
-        done = cost - best <= tolerance * abs(cost) or not added or stop()
+        tight = cost - best <= tolerance * abs(cost)
+        done = tight or not added or still == MOST_STILL or stop()
         if done and exact:
             break
         if not exact and (done or 4 * number >= 3 * rounds):
-            exact, best, centre = True, -math.inf, None
+            exact, still, best, centre = True, 0, -math.inf, None
     return result
 
 
@@ -349,24 +357,32 @@ def price(
     prices: Floats,
     *,
     exact: bool,
+    only: frozenset[int] | None = None,
 ) -> tuple[list[Column], Floats]:
     """Return columns that pay, given what each bin costs, and each bin's best value.
 
     Bins that are alike are priced once: a column of one is a column of all.
     `prices` are the allowances of `Master.solve`: a column pays if its value is above the
-    bin's cost less its allowance.
+    bin's cost less its allowance. `only` are the bins that columns are wanted of; None
+    wants columns of all. Marks count for values that are exact, and for columns.
     """
     values = rows.values(problem, duals)
     worths = np.zeros(len(problem.bins))
     added = []
     for kernel in kernels:
         tables = kernel.solve(values, exact=exact)
+        pays = np.array([b.cost - prices[b.index] for b in kernel.bins])
+        if only is not None:
+            pays[[b.index not in only for b in kernel.bins]] = np.inf
+        marked = marked_bins(tables, np.full(len(pays), -1.0) if exact else pays)
         for row, one in enumerate(kernel.bins):
             worths[list(problem.stacks[problem.stack_of[one.index]])] = tables.worths[row]
-            reduced = one.cost - tables.worths[row] - prices[one.index]
+            reduced = pays[row] - tables.worths[row]
             if reduced < -1e-6 * max(1.0, one.cost):
-                sections = tables.pattern(row)
-                credit = tables.offcut_credit(row, sections)
+                best = marked.get(row)
+                sections = tables.pattern(row) if best is None else best.pattern()
+                worth = float(tables.worths[row]) if best is None else best.best
+                credit = tables.offcut_credit(worth, sections)
                 adds = rows.coefficients(problem, sections)
                 added.append(Column(one.index, one.cost - credit, adds, sections))
                 added += _others(problem, rows, tables, row, reduced)

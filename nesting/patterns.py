@@ -109,6 +109,9 @@ class Kernel:
         Grid steps per cell of width; all widths (a kerf added) are whole cells.
     widths, actual
         Strip widths worth cutting: in cells, and in grid steps without the kerf.
+    lost
+        Per bin with marks: share of its value that they cost when it was last priced. It
+        says where to begin the next time, and changes no result.
     """
 
     def __init__(self, problem: Problem, bins: Iterable[Bin]) -> None:
@@ -146,6 +149,7 @@ class Kernel:
         self.below = (
             int(np.searchsorted(self.sums, self.gang)) if self.is_short.any() else 0
         )
+        self.lost: dict[tuple[int, bool], float] = {}
         self._group()
 
     def _widths(self, width: int) -> set[int]:
@@ -198,6 +202,11 @@ class Kernel:
     def floor(self, values: Ints) -> Ints:
         """Return the index of the greatest sum not above each value (-1: none)."""
         return np.searchsorted(self.sums, values, side="right") - 1
+
+    @cached_property
+    def floors(self) -> Ints:
+        """Index of the greatest sum not above 0, 1, ... up to the longest bin."""
+        return self.floor(np.arange(max(one.length for one in self.bins) + self.kerf + 1))
 
     def index(self, length: int) -> int:
         """Return the index of the greatest sum that fits in `length` (kerf not added)."""
@@ -260,13 +269,17 @@ class Tables:
         `rips[v, s, g]`: value of section s when v cells of width are there, for group g.
     boards
         `boards[b, r]`: value of sections along bin b up to sum r.
+    is_exact
+        Whether all sections are tried.
     worths
-        Value of the best pattern of each bin of the kernel, its kept offcuts credited.
+        Value of the best pattern of each bin of the kernel, its kept offcuts credited;
+        `nesting.marked` lowers it for bins with marks.
     """
 
     def __init__(self, kernel: Kernel, worth: Floats, among: Ints | None) -> None:
         self.kernel = kernel
         self.worth = worth
+        self.is_exact = among is None
         by_set = np.where(kernel.serves[:, :, None], worth[None, :, :], NEVER)
         by_set = np.ascontiguousarray(by_set.transpose(1, 0, 2))
         every = np.ones(len(kernel.lengths), dtype=bool)
@@ -364,20 +377,25 @@ class Tables:
 
     def _at_places(self) -> Floats:
         """Value of every section at every width met, the strip beside it credited."""
-        kernel, problem = self.kernel, self.kernel.problem
+        kernel = self.kernel
         table = np.zeros((len(kernel.places), len(self.sections)))
         for row, (g, width) in enumerate(kernel.places):
-            if width <= 0:
-                continue
-            table[row] = self.rips[self._cells(width), :, g]
-            if kernel.credits[g] > 0 and width >= problem.keep_width:
-                last = min((width - problem.keep_width) // kernel.cell, kernel.capacity)
-                saved = self.lead[last, :, g] + kernel.credits[g] * width * self.lengths
-                saved[self.lengths < problem.keep_length] = NEVER
-                np.maximum(table[row], saved, out=table[row])
+            if width > 0:
+                plain = self.rips[self.cells(width), :, g]
+                table[row] = np.maximum(plain, self.saved_beside(g, width))
         return table
 
-    def _cells(self, width: int) -> int:
+    def saved_beside(self, g: int, width: int) -> Floats:
+        """Value of every section at a width if wood is kept beside its last strip."""
+        kernel, problem = self.kernel, self.kernel.problem
+        if kernel.credits[g] <= 0 or width < problem.keep_width:
+            return np.full(len(self.sections), NEVER)
+        last = min((width - problem.keep_width) // kernel.cell, kernel.capacity)
+        saved: Floats = self.lead[last, :, g] + kernel.credits[g] * width * self.lengths
+        saved[self.lengths < problem.keep_length] = NEVER
+        return saved
+
+    def cells(self, width: int) -> int:
         """Return how many cells a width of `width` grid steps holds."""
         return min((width + self.kernel.kerf) // self.kernel.cell, self.kernel.capacity)
 
@@ -427,14 +445,17 @@ class Tables:
 
         `last` is a section that it must have, of a bin of one width; -1 leaves that open.
         """
+        if last < 0:
+            return self.sections_to(row, self._ends(row)[0])
+        top = self.kernel.tops[row]
+        ended = self.section(last, *self.kernel.places[self.kernel.place[row, top]])
+        return (ended, *self.sections_to(row, int(self.starts[top, last])))
+
+    def sections_to(self, row: int, r: int) -> tuple[Section, ...]:
+        """Return the best sections along a bin up to sum r."""
         kernel = self.kernel
         best = self.boards[row]
-        r = self._ends(row)[0]
         found: list[Section] = []
-        if last >= 0:
-            top = kernel.tops[row]
-            found.append(self.section(last, *kernel.places[kernel.place[row, top]]))
-            r = int(self.starts[top, last])
         while True:
             r = first_as_good(best, r)
             if r == 0:
@@ -448,7 +469,7 @@ class Tables:
     def section(self, s: int, g: int, width: int) -> Section:
         """Return the strips of section s ripped from `width` grid steps, for group g."""
         kernel, problem = self.kernel, self.kernel.problem
-        v = self._cells(width)
+        v = self.cells(width)
         credit = kernel.credits[g]
         if (
             credit > 0
@@ -460,61 +481,76 @@ class Tables:
                 self.lead[last, s, g] + credit * width * self.lengths[s]
                 > self.rips[v, s, g]
             ):
-                cells = np.arange(last + 1) * kernel.cell
-                v = int(
-                    (
-                        self.rips[: last + 1, s, g] - credit * cells * self.lengths[s]
-                    ).argmax()
-                )
+                v = self.cells_beside(s, g, width)
+        return Section(int(self.lengths[s]), self.strips_to(s, g, v))
+
+    def cells_beside(self, s: int, g: int, width: int) -> int:
+        """Return the cells that section s uses of `width` if the rest is kept whole."""
+        kernel = self.kernel
+        last = min((width - kernel.problem.keep_width) // kernel.cell, kernel.capacity)
+        spent = np.arange(last + 1) * kernel.cell * kernel.credits[g] * self.lengths[s]
+        return int((self.rips[: last + 1, s, g] - spent).argmax())
+
+    def strips_to(self, s: int, g: int, v: int) -> tuple[Strip, ...]:
+        """Return the best strips of section s across v cells of width, for group g."""
+        kernel = self.kernel
         column = self.rips[:, s, g]
         strips: list[Strip] = []
         while True:
             v = first_as_good(column, v)
             if v == 0:
-                break
+                return tuple(strip for strip in strips if strip.pieces)
             n = int(np.searchsorted(kernel.widths, v, side="right"))
             w = int((column[v - kernel.widths[:n]] + self.in_section[s, g, :n]).argmax())
-            strips.append(self._strip(s, g, w))
+            strips.append(self.strip(s, g, w))
             v -= int(kernel.widths[w])
-        return Section(
-            int(self.lengths[s]), tuple(strip for strip in strips if strip.pieces)
-        )
 
-    def _strip(self, s: int, g: int, w: int) -> Strip:
+    def strip(self, s: int, g: int, w: int) -> Strip:
         """Return what strip candidate w of section s is crosscut into."""
-        kernel, problem = self.kernel, self.kernel.problem
+        kernel = self.kernel
         r, m = int(self.sections[s]), int(kernel.set_of[g])
         long_only = r < kernel.below
         column = self.long_strips[:, m, w] if long_only else self.strips[:, m, w]
         if not long_only and self.in_section[s, g, w] > column[r]:
-            last = int(
-                np.searchsorted(
-                    kernel.sums, self.lengths[s] - problem.keep_length, side="right"
-                )
-            )
-            rate = kernel.credits[g] * kernel.actual[w]
-            r = int((column[:last] - rate * kernel.sums[:last]).argmax())
+            r = self.sum_before(g, w, int(self.lengths[s]))
         rows = (
             np.flatnonzero(~kernel.is_short) if long_only else np.arange(len(kernel.shapes))
         )
+        return Strip(int(kernel.actual[w]), self.pieces_to(column, rows, m, w, r))
+
+    def sum_before(self, g: int, w: int, length: int) -> int:
+        """Return the sum up to which a strip is cut if the rest of `length` is kept."""
+        kernel = self.kernel
+        last = int(kernel.floor(np.array(length - kernel.problem.keep_length))) + 1
+        spent = kernel.credits[g] * kernel.actual[w] * kernel.sums[:last]
+        return int((self.strips[:last, kernel.set_of[g], w] - spent).argmax())
+
+    def pieces_to(
+        self, column: Floats, rows: Ints, m: int, w: int, r: int
+    ) -> tuple[tuple[int, int, bool], ...]:
+        """Return the best pieces of shapes `rows` in candidate w up to sum r, for set m.
+
+        `column` holds what strips of that width are worth up to each sum.
+        """
+        kernel = self.kernel
         pieces: list[tuple[int, int, bool]] = []
         width = int(kernel.actual[w])
         while True:
             r = first_as_good(column, r)
             if r == 0:
-                return Strip(width, tuple(pieces))
+                return tuple(pieces)
             n = int(np.searchsorted(kernel.lengths[rows], kernel.sums[r], side="right"))
             here = rows[:n]
             a = int(
                 here[(column[kernel.previous[here, r]] + self.by_set[here, m, w]).argmax()]
             )
             i, size, _ = kernel.shapes[a]
-            item = problem.items[i]
+            item = kernel.problem.items[i]
             pieces.append((i, size, item.is_panel and item.single == width))
             r = int(kernel.previous[a, r])
 
-    def offcut_credit(self, row: int, sections: Iterable[Section]) -> float:
-        """Return the part of a pattern's value that is the credit of its kept offcuts."""
+    def offcut_credit(self, value: float, sections: Iterable[Section]) -> float:
+        """Return the part of a pattern's `value` that is the credit of its kept offcuts."""
         kernel = self.kernel
         worth = 0.0
         column_of = {int(width): w for w, width in enumerate(kernel.actual)}
@@ -523,7 +559,7 @@ class Tables:
             for strip in section.strips:
                 w = column_of[strip.width]
                 worth += sum(float(self.worth[row_of[i, s], w]) for i, s, _ in strip.pieces)
-        return max(0.0, float(self.worths[row]) - worth)
+        return max(0.0, value - worth)
 
 
 def first_as_good(values: Floats, index: int) -> int:

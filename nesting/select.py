@@ -87,7 +87,9 @@ def _check(
     new: list[Column] = []
     for _ in range(6):
         _, duals, prices = master.solve()
-        found, _ = price(problem, kernels, relaxed.rows, duals, prices, exact=False)
+        found, _ = price(
+            problem, kernels, relaxed.rows, duals, prices, exact=False, only=chosen
+        )
         found = [column for column in found if master.takes(column)]
         for column in found:
             master.add(column)
