@@ -139,10 +139,17 @@ class Master:
     chosen
         Bins that are bought whatever is cut from them; no other may be cut. Then their
         cost and trips are left out of the objective. None leaves all bins open.
+    asked
+        Per row, what a unit of it counts if it lacks, in cents; no value of a row gets
+        above that. None asks for more than any plan may cost.
     """
 
     def __init__(
-        self, problem: Problem, rows: Rows, chosen: frozenset[int] | None = None
+        self,
+        problem: Problem,
+        rows: Rows,
+        chosen: frozenset[int] | None = None,
+        asked: Floats | None = None,
     ) -> None:
         self.problem = problem
         self.rows = rows
@@ -170,7 +177,8 @@ class Master:
             ):
                 lack = self.solver.NumVar(0.0, inf, "")
                 self.cover[row + offset].SetCoefficient(lack, 1.0)
-                self.objective.SetCoefficient(lack, price / share)
+                least = price / share if asked is None else float(asked[row + offset])
+                self.objective.SetCoefficient(lack, least)
                 self.lacks.append(lack)
         self.uses: list[pywraplp.Variable] = []
 
@@ -211,6 +219,11 @@ class Master:
         if self.chosen is not None:
             prices += np.array([one.cost for one in self.problem.bins])
         return self.objective.Value(), duals, prices
+
+    def ask(self, asked: Floats) -> None:
+        """Change what a unit of each row counts if it lacks, in cents."""
+        for lack, price in zip(self.lacks, asked, strict=True):
+            self.objective.SetCoefficient(lack, float(price))
 
     @property
     def lacking(self) -> float:
@@ -323,25 +336,31 @@ def price(
     prices: Floats,
     *,
     exact: bool,
+    most: int | None = None,
 ) -> tuple[list[Column], Floats]:
     """Return columns that pay, given what each bin costs, and each bin's best value.
 
     `prices` are the allowances of `Master.solve`: a column pays if its value is above the
-    bin's cost less its allowance.
+    bin's cost less its allowance. Of a kernel's columns the `most` that pay best are made.
     """
     values = rows.values(problem, duals)
     worths = np.zeros(len(problem.bins))
     added = []
     for kernel in kernels:
         tables = kernel.solve(values, exact=exact)
+        paying: list[tuple[float, int]] = []
         for row, one in enumerate(kernel.bins):
             worths[one.index] = tables.worths[row]
             reduced = one.cost - tables.worths[row] - prices[one.index]
             if reduced < -1e-6 * max(1.0, one.cost):
-                sections = tables.pattern(row)
-                credit = tables.offcut_credit(row, sections)
-                adds = rows.coefficients(problem, sections)
-                added.append(Column(one.index, one.cost - credit, adds, sections))
+                paying.append((float(reduced), row))
+        if most is not None and len(paying) > most:
+            paying = sorted(paying)[:most]
+        for _, row in paying:
+            one, sections = kernel.bins[row], tables.pattern(row)
+            credit = tables.offcut_credit(row, sections)
+            adds = rows.coefficients(problem, sections)
+            added.append(Column(one.index, one.cost - credit, adds, sections))
     return added, worths
 
 

@@ -249,6 +249,16 @@ class Kernel:
         """Return the index of the greatest sum not above each value (-1: none)."""
         return np.searchsorted(self.sums, values, side="right") - 1
 
+    @cached_property
+    def column_of(self) -> dict[int, int]:
+        """The column of each strip width, in grid steps, without the kerf."""
+        return {int(width): w for w, width in enumerate(self.actual)}
+
+    @cached_property
+    def row_of(self) -> dict[tuple[int, int], int]:
+        """The row of each shape: an item, and one of its sizes."""
+        return {(i, s): a for a, (i, s, _) in enumerate(self.shapes)}
+
     def index(self, length: int) -> int:
         """Return the index of the greatest sum that fits in `length` (kerf not added)."""
         return int(self.floor(np.array(length + self.kerf)))
@@ -576,8 +586,7 @@ class Tables:
         """Return the part of a pattern's value that is the credit of its kept offcuts."""
         kernel = self.kernel
         worth = 0.0
-        column_of = {int(width): w for w, width in enumerate(kernel.actual)}
-        row_of = {(i, s): a for a, (i, s, _) in enumerate(kernel.shapes)}
+        column_of, row_of = kernel.column_of, kernel.row_of
         for section in sections:
             for strip in section.strips:
                 w = column_of[strip.width]

@@ -1,0 +1,229 @@
+"""Diving: from patterns in fractions of boards to whole boards, a share of them a round.
+
+The linear master of what is still wanted says which patterns are used whole. The surest of
+them are fixed, new patterns are made for the rest, and so on until few boards remain
+(diving heuristics in column generation: Sadykov et al. 2019). Patterns are clipped to what
+is still wanted, so none is made in vain.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from nesting.bulk import FROM_BASIS, asked_for
+from nesting.columns import Column, Master, Rows, price
+from nesting.cuttings import end_credit
+from nesting.patterns import Floats, Kernel, Section, Strip
+from nesting.problem import Bin, Problem
+from nesting.share import section_credit
+
+NO_BOARD = -1e12  # what a bin that must not be cut is allowed to cost more
+
+
+def clipped(problem: Problem, rows: Rows, column: Column, left: Floats) -> Column | None:
+    """Return a column without what is beyond `left` (by row); None if nothing stays.
+
+    The last stave that is wanted of a panel is made as narrow as will do.
+    """
+    rest = left.copy()
+    sections: list[Section] = []
+    one = problem.bins[column.bin]
+    for section in column.sections:
+        strips = [_clipped_strip(problem, rows, strip, rest) for strip in section.strips]
+        kept = tuple(strip for strip in strips if strip is not None)
+        if kept:
+            length = min(section.length, longest(problem, kept))
+            sections.append(Section(length, kept))
+    return column_of(problem, rows, one, sections) if sections else None
+
+
+def _clipped_strip(
+    problem: Problem, rows: Rows, strip: Strip, rest: Floats
+) -> Strip | None:
+    """Take a strip's pieces off `rest`; return it without those that are not wanted."""
+    pieces, width = [], 0
+    for piece in strip.pieces:
+        i, size, whole = piece
+        item, row = problem.items[i], rows.first[i]
+        if rest[row] <= 0:
+            continue
+        pieces.append(piece)
+        if not item.is_panel:
+            rest[row] -= 1
+            width = max(width, item.sizes[size][1])
+            continue
+        full = item.need if whole else strip.width - item.joint
+        step = problem.step
+        ample = -(-(int(rest[row]) + item.joint) // step) * step
+        least = strip.width if whole else min(strip.width, max(item.low, ample))
+        width = max(width, least)
+        rest[row] -= full
+    return Strip(width, tuple(pieces)) if pieces else None
+
+
+def longest(problem: Problem, strips: Iterable[Strip]) -> int:
+    """Return how long a section must be for its rows of pieces, and for gangs."""
+    items, kerf = problem.items, problem.kerf
+    length = 0
+    for strip in strips:
+        row = sum(items[i].sizes[s][0] + kerf for i, s, _ in strip.pieces) - kerf
+        if any(items[i].is_short for i, _, _ in strip.pieces):
+            row = max(row, problem.shortest)
+        length = max(length, row)
+    return length
+
+
+def column_of(
+    problem: Problem, rows: Rows, one: Bin, sections: Iterable[Section]
+) -> Column:
+    """Return sections laid along a plain bin as a column, its kept offcuts credited."""
+    sections = tuple(sections)
+    end = sum(section.length + problem.kerf for section in sections)
+    credit = sum(section_credit(problem, one, section) for section in sections)
+    credit += end_credit(problem, one, end)
+    adds = rows.coefficients(problem, sections)
+    return Column(one.index, one.cost - credit, adds, sections)
+
+
+@dataclass(slots=True)
+class Dive:
+    """One dive: patterns fixed so far, patterns to choose among, and what is left.
+
+    Attributes
+    ----------
+    left
+        Per row of the master: what is still wanted.
+    free
+        Bins that may still be cut.
+    pool
+        Columns of free bins.
+    last
+        Boards at which the dive ends, in the sum of the master.
+    """
+
+    problem: Problem
+    kernels: tuple[Kernel, ...]
+    rows: Rows
+    rng: random.Random
+    stop: Callable[[], bool]
+    left: Floats
+    free: set[int]
+    pool: list[Column]
+    fixed: list[Column] = field(default_factory=list)
+    duals: Floats = field(default_factory=lambda: np.zeros(0))
+    last: float = 12.0
+    share: float = 0.2
+    rounds: int = 3
+
+    def run(self) -> list[Column]:
+        """Fix patterns until few boards are left to cut; return those fixed."""
+        while not self.stop():
+            uses = self._relax()
+            boards = sum(uses)
+            if boards <= self.last:
+                break
+            most = max(1, int(min(self.share * boards, boards - 0.7 * self.last)))
+            if not self._fix(uses, most):
+                break
+        return self.fixed
+
+    def _relax(self) -> list[float]:
+        """Solve the master of what is left, patterns added; return the use of the pool."""
+        rows = replace(self.rows, demand=self.left)
+        asked = asked_for(self.problem, self.rows, 3.0)
+        master = Master(self.problem, rows, asked=asked)
+        master.solver.SetSolverSpecificParametersAsString(FROM_BASIS)
+        self._clip_pool()
+        for column in self.pool:
+            master.add(column)
+        _, self.duals, prices = master.solve()
+        for _ in range(self.rounds):
+            added = self._price(rows, prices)
+            if not added:
+                break
+            for column in added:
+                master.add(column)
+            self.pool += added
+            _, self.duals, prices = master.solve()
+        uses = [float(use.solution_value()) for use in master.uses]
+        self._forget(uses, prices)
+        return uses
+
+    def _clip_pool(self) -> None:
+        """Clip the columns of free bins to what is left; drop those with nothing left."""
+        kept = []
+        for column in self.pool:
+            if column.bin not in self.free:
+                continue
+            within = column if (column.adds <= self.left).all() else None
+            if within is None:
+                within = clipped(self.problem, self.rows, column, self.left)
+            if within is not None:
+                kept.append(within)
+        self.pool = kept
+
+    def _price(self, rows: Rows, prices: Floats) -> list[Column]:
+        """Return new columns of free bins, clipped, that still pay."""
+        allowed = np.full(len(prices), NO_BOARD)
+        free = sorted(self.free)
+        allowed[free] = prices[free]
+        values = np.where(self.left > 0, self.duals, 0.0)
+        added, _ = price(
+            self.problem, self.kernels, rows, values, allowed,
+            exact=False, most=max(40, len(free) // 2),
+        )  # fmt: skip
+        found = []
+        for column in added:
+            within = clipped(self.problem, self.rows, column, self.left)
+            if within is None:
+                continue
+            gain = float(self.duals @ np.minimum(within.adds, self.left))
+            if gain > within.cost - prices[column.bin] + 1e-6 * abs(within.cost):
+                found.append(within)
+        return found
+
+    def _forget(self, uses: list[float], prices: Floats) -> None:
+        """Nothing is forgotten of what is used; of the rest what is far from paying is."""
+        del uses, prices
+
+    def _fix(self, uses: list[float], most: int) -> int:
+        """Fix up to `most` of the columns used most; return how many."""
+        chance = self.rng.random
+        ranked = sorted(
+            (-use * (0.85 + 0.15 * chance()), number)
+            for number, use in enumerate(uses)
+            if use > 1e-6
+        )
+        done = 0
+        for use, number in ranked:
+            column = self.pool[number]
+            if done >= most or (done and -use < 0.4):
+                break
+            if column.bin not in self.free:
+                continue
+            within = clipped(self.problem, self.rows, column, self.left)
+            if within is None or self._loses(column, within):
+                continue
+            self.take(within)
+            done += 1
+        return done
+
+    def _loses(self, column: Column, within: Column) -> bool:
+        """Whether clipping takes more than little of what a column is worth."""
+        before = float(self.duals @ column.adds) - column.cost
+        after = float(self.duals @ np.minimum(within.adds, self.left)) - within.cost
+        return after < before - 0.02 * column.cost
+
+    def take(self, column: Column) -> None:
+        """Fix a column: its bin is cut, and what it makes is wanted no more."""
+        self.fixed.append(column)
+        self.free.discard(column.bin)
+        self.left = np.maximum(0.0, self.left - column.adds)
+        for item in self.problem.items:
+            if item.is_panel:
+                row = self.rows.first[item.index]
+                self.left[row + 1] = -(-self.left[row] // (item.high - item.joint))
