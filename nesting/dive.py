@@ -9,6 +9,7 @@ is still wanted, so none is made in vain.
 from __future__ import annotations
 
 import random
+from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 
@@ -21,6 +22,7 @@ from nesting.patterns import Floats, Kernel, Section, Strip
 from nesting.problem import Bin, Problem
 from nesting.share import section_credit
 
+PER_BIN = 4  # columns of a bin that stay from round to round
 NO_BOARD = -1e12  # what a bin that must not be cut is allowed to cost more
 
 
@@ -89,6 +91,26 @@ def column_of(
     return Column(one.index, one.cost - credit, adds, sections)
 
 
+def _nearest(
+    pool: list[Column], duals: Floats, prices: Floats, uses: list[float]
+) -> list[int]:
+    """Return the numbers of the columns that are used, or are among the best of a bin.
+
+    The others only slow the master down.
+    """
+    by_bin: dict[int, list[tuple[float, int]]] = defaultdict(list)
+    for number, column in enumerate(pool):
+        lacks = column.cost - prices[column.bin] - float(duals @ column.adds)
+        by_bin[column.bin].append((-1.0 if uses[number] > 1e-6 else lacks, number))
+    kept = [
+        number
+        for some in by_bin.values()
+        for rank, (lacks, number) in enumerate(sorted(some))
+        if rank < PER_BIN or lacks < 0
+    ]
+    return sorted(kept)
+
+
 @dataclass(slots=True)
 class Dive:
     """One dive: patterns fixed so far, patterns to choose among, and what is left.
@@ -150,8 +172,9 @@ class Dive:
             self.pool += added
             _, self.duals, prices = master.solve()
         uses = [float(use.solution_value()) for use in master.uses]
-        self._forget(uses, prices)
-        return uses
+        kept = _nearest(self.pool, self.duals, prices, uses)
+        self.pool = [self.pool[number] for number in kept]
+        return [uses[number] for number in kept]
 
     def _clip_pool(self) -> None:
         """Clip the columns of free bins to what is left; drop those with nothing left."""
@@ -186,9 +209,6 @@ class Dive:
                 found.append(within)
         return found
 
-    def _forget(self, uses: list[float], prices: Floats) -> None:
-        """Nothing is forgotten of what is used; of the rest what is far from paying is."""
-        del uses, prices
 
     def _fix(self, uses: list[float], most: int) -> int:
         """Fix up to `most` of the columns used most; return how many."""
@@ -226,4 +246,5 @@ class Dive:
         for item in self.problem.items:
             if item.is_panel:
                 row = self.rows.first[item.index]
-                self.left[row + 1] = -(-self.left[row] // (item.high - item.joint))
+                least = -(-self.left[row] // (item.high - item.joint))
+                self.left[row + 1] = max(self.left[row + 1], least) if least else 0.0

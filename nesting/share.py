@@ -1,21 +1,26 @@
 """Handing the staves of many boards to panels, so that hardly any width is left over.
 
-Panel after panel gets the staves whose widths add up to just what it needs: a subset sum
-over the staves that are left. With tens of staves of a kind some subset nearly always
-meets the width to the saw step, so no stave has to be made wider or narrower.
+Panel after panel gets the staves whose widths add up most nearly to what it needs: a subset
+sum over the staves that are left. Then widths are traded within sections, by a linear
+program in which each strip has its limits, each section its width, and each panel what it
+needs. Where every strip holds one stave this is a network, so widths come out as whole saw
+steps; the few others are rounded down and mended from what their sections have to spare.
 """
 
 from __future__ import annotations
 
 import random
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
-from nesting.cuttings import Cut, Cutting, Give, Left, cutting_of, everything
-from nesting.patterns import Band, Section
+from ortools.linear_solver import pywraplp
+
+from nesting.cuttings import Cut, Cutting, Give, Left, cutting_of, everything, limits
+from nesting.patterns import Band, Section, Strip
 from nesting.problem import Bin, Item, Problem
 
-AMONG = 24  # staves looked at for one panel
+AMONG = 16  # staves looked at for one panel
 
 Patterns = Mapping[int, Sequence[Section]]
 
@@ -32,17 +37,160 @@ def shared(
         for i, net in _staves(problem, sections):
             nets[i].append(net)
     units = {
-        i: iter(units_of(problem.items[i], some, rng)) for i, some in sorted(nets.items())
+        i: units_of(problem.items[i], some, rng) for i, some in sorted(nets.items())
     }
+    patterns = _Trade(problem, patterns, {i: iter(u) for i, u in units.items()}).traded()
+    following = {i: iter(some) for i, some in units.items()}
     left = everything(problem)
     cuttings = []
     for index, sections in patterns.items():
         one = problem.bins[index]
-        cuts = _cuts(problem, one, sections, units)
+        cuts = _cuts(problem, one, sections, following)
         for cut in cuts:
             left.use(problem, one, cut)
         cuttings.append(cutting_of(problem, index, cuts))
     return cuttings, left
+
+
+Key = tuple[int, int, int]  # bin, section, strip
+
+
+@dataclass(slots=True)
+class _Panel:
+    """A panel's staves: how often each strip that may be made wider holds one of them.
+
+    `net` is what the others add, less the joints of these.
+    """
+
+    net: int = 0
+    strips: dict[Key, int] = field(default_factory=dict)
+
+
+class _Trade:
+    """The linear program of widths, in saw steps."""
+
+    def __init__(
+        self, problem: Problem, patterns: Patterns, units: Mapping[int, Iterator[int]]
+    ) -> None:
+        self.problem = problem
+        self.patterns = patterns
+        self.panels: dict[tuple[int, int], _Panel] = defaultdict(_Panel)
+        self.solver = pywraplp.Solver.CreateSolver("GLOP")
+        self.widths: dict[Key, pywraplp.Variable] = {}
+        self.rooms: dict[tuple[int, int], int] = {}
+        for index, sections in patterns.items():
+            for s, section in enumerate(sections):
+                self._section(index, s, section, units)
+        objective = self.solver.Objective()
+        objective.SetMinimization()
+        for (i, unit), panel in self.panels.items():
+            self._panel(objective, problem.items[i], unit, panel)
+
+    def _section(
+        self, index: int, s: int, section: Section, units: Mapping[int, Iterator[int]]
+    ) -> None:
+        """Give every strip that holds staves a width; all strips fit their section."""
+        step, kerf = self.problem.step, self.problem.kerf
+        room = self.problem.bins[index].narrow - kerf * (len(section.strips) - 1)
+        flexible = []
+        for number, strip in enumerate(section.strips):
+            key = (index, s, number)
+            low, high = limits(self.problem, strip)
+            is_free = any(self.problem.items[i].is_panel for i, _, _ in strip.pieces)
+            if is_free and low < high and high >= strip.width >= low:
+                flexible.append(
+                    self.solver.NumVar(float(-(-low // step)), float(high // step), "")
+                )
+                self.widths[key] = flexible[-1]
+            else:
+                room -= strip.width
+            self._hand_out(key, strip, units)
+        if flexible:
+            row = self.solver.Constraint(-self.solver.infinity(), float(room // step))
+            for width in flexible:
+                row.SetCoefficient(width, 1.0)
+            self.rooms[index, s] = room // step
+
+    def _hand_out(
+        self, key: Key, strip: Strip, units: Mapping[int, Iterator[int]]
+    ) -> None:
+        """Note which panels the staves of a strip go to."""
+        for i, _, whole in strip.pieces:
+            item = self.problem.items[i]
+            if not item.is_panel:
+                continue
+            panel = self.panels[i, next(units[i])]
+            if key in self.widths:
+                panel.net -= item.joint
+                panel.strips[key] = panel.strips.get(key, 0) + 1
+            else:
+                panel.net += item.need if whole else strip.width - item.joint
+
+    def _panel(
+        self, objective: pywraplp.Objective, item: Item, unit: int, panel: _Panel
+    ) -> None:
+        """What a panel lacks counts, the more if it is nearly whole; surplus does not."""
+        if unit < 0 or not panel.strips:
+            return
+        lack = self.solver.NumVar(0.0, self.solver.infinity(), "")
+        share = 1.0 if self._is_begun(item, panel) else 10.0
+        objective.SetCoefficient(lack, share * item.length)
+        need = -(-(item.need - panel.net) // self.problem.step)
+        row = self.solver.Constraint(float(need), self.solver.infinity())
+        row.SetCoefficient(lack, 1.0)
+        for key, times in panel.strips.items():
+            row.SetCoefficient(self.widths[key], float(times))
+
+    def _is_begun(self, item: Item, panel: _Panel) -> bool:
+        """Whether a panel can't be made whole with the staves it has."""
+        most = panel.net + item.high * sum(panel.strips.values())
+        return most < item.need
+
+    def traded(self) -> Patterns:
+        """Return the patterns with the widths that serve the panels best."""
+        if not self.widths or self.solver.Solve() != pywraplp.Solver.OPTIMAL:
+            return self.patterns
+        whole = {
+            key: int(width.solution_value() + 1e-6) for key, width in self.widths.items()
+        }
+        self._mend(whole)
+        return {
+            index: tuple(
+                Section(
+                    section.length,
+                    tuple(
+                        self._strip(strip, whole.get((index, s, number)))
+                        for number, strip in enumerate(section.strips)
+                    ),
+                )
+                for s, section in enumerate(sections)
+            )
+            for index, sections in self.patterns.items()
+        }
+
+    def _strip(self, strip: Strip, width: int | None) -> Strip:
+        if width is None:
+            return strip
+        return Strip(width * self.problem.step, strip.pieces)
+
+    def _mend(self, widths: dict[Key, int]) -> None:
+        """Widen strips of panels that rounding left a step or two short."""
+        spare = dict(self.rooms)
+        for (index, s, _), width in widths.items():
+            spare[index, s] -= width
+        for (i, unit), panel in self.panels.items():
+            if unit < 0:
+                continue
+            need = -(-(self.problem.items[i].need - panel.net) // self.problem.step)
+            lack = need - sum(times * widths[key] for key, times in panel.strips.items())
+            for key, times in panel.strips.items():
+                if lack <= 0:
+                    break
+                room = min(spare[key[:2]], int(self.widths[key].ub()) - widths[key])
+                more = min(room, -(-lack // times))
+                widths[key] += more
+                spare[key[:2]] -= more
+                lack -= more * times
 
 
 def _staves(problem: Problem, sections: Iterable[Section]) -> Iterable[tuple[int, int]]:
@@ -56,14 +204,14 @@ def _staves(problem: Problem, sections: Iterable[Section]) -> Iterable[tuple[int
 
 
 def _cuts(
-    problem: Problem, one: Bin, sections: Iterable[Section], units: Mapping[int, Iterable[int]]
+    problem: Problem, one: Bin, sections: Iterable[Section], units: Mapping[int, Iterator[int]]
 ) -> list[Cut]:
     """Lay sections along a bin; each stave takes the next unit of its item."""
     cuts, x = [], 0
     for section in sections:
         band = Band(x, 0, section.length, one.narrow, section.strips)
         gives = tuple(
-            Give(i, next(iter(units[i])), net) for i, net in _staves(problem, [section])
+            Give(i, next(units[i]), net) for i, net in _staves(problem, [section])
         )
         pieces = tuple(
             i
@@ -95,7 +243,7 @@ def section_credit(problem: Problem, one: Bin, section: Section) -> float:
 def units_of(item: Item, nets: Sequence[int], rng: random.Random) -> list[int]:
     """Return the unit of each stave of an item, by their net widths; -1 for surplus.
 
-    As many units as possible are made whole; what is left begins one more.
+    As many units as possible get about their net width; what is left begins one more.
     """
     found = [-1] * len(nets)
     waiting = sorted(range(len(nets)), key=lambda k: (-nets[k], k))
@@ -104,7 +252,7 @@ def units_of(item: Item, nets: Sequence[int], rng: random.Random) -> list[int]:
             break
         picked = waiting
         if sum(nets[k] for k in waiting) > item.need:
-            picked = _closest(nets, waiting, item.need, rng)
+            picked = _closest(item, nets, waiting, rng)
         for k in picked:
             found[k] = unit
         taken = set(picked)
@@ -112,35 +260,39 @@ def units_of(item: Item, nets: Sequence[int], rng: random.Random) -> list[int]:
     return found
 
 
-def _closest(
-    nets: Sequence[int], waiting: list[int], need: int, rng: random.Random
-) -> list[int]:
-    """Return staves whose net widths add up to `need` or as little more as possible.
+State = tuple[int, int]  # net width, staves
 
-    Wide staves are tried first, so that narrow ones stay for the ends.
+
+def _closest(
+    item: Item, nets: Sequence[int], waiting: list[int], rng: random.Random
+) -> list[int]:
+    """Return staves whose net widths add up to about what a panel needs.
+
+    As many as could be made wide enough together, and of those the nearest.
     """
     among = waiting
     if len(waiting) > AMONG:
         among = sorted(rng.sample(waiting, AMONG), key=lambda k: (-nets[k], k))
-        if sum(nets[k] for k in among) < need:
+        if sum(nets[k] for k in among) < item.need:
             among = waiting
-    parents: dict[int, tuple[int, int]] = {0: (0, -1)}
-    best: int | None = None
+    parents: dict[State, tuple[State, int]] = {}
+    states: list[State] = [(0, 0)]
+    best, off = (0, 0), item.need
     for k in among:
-        for total in list(parents):
-            if total >= need:
+        for state in states[:]:
+            more = (state[0] + nets[k], state[1] + 1)
+            if more in parents or more[0] - item.need > off:
                 continue
-            more = total + nets[k]
-            if more in parents or (best is not None and more >= best):
-                continue
-            parents[more] = (total, k)
-            if more >= need:
-                best = more
-        if best == need:
+            parents[more] = (state, k)
+            if more[0] < item.need:
+                states.append(more)
+            miss = abs(more[0] - item.need)
+            if miss < off and (more[0] >= item.need or more[1] >= item.staves):
+                best, off = more, miss
+        if off == 0:
             break
     picked: list[int] = []
-    total = need if best is None else best
-    while total:
-        total, k = parents[total]
+    while best != (0, 0):
+        best, k = parents[best]
         picked.append(k)
-    return picked
+    return picked or waiting
