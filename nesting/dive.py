@@ -3,26 +3,33 @@
 The linear master of what is still wanted says which patterns are used whole. The surest of
 them are fixed, new patterns are made for the rest, and so on until few boards remain
 (diving heuristics in column generation: Sadykov et al. 2019). Patterns are clipped to what
-is still wanted, so none is made in vain.
+is still wanted, so none is made in vain; once few boards are left, clipping would take too
+much of them, and they are cut within the demand from the start.
 """
 
 from __future__ import annotations
 
+import math
 import random
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
+from nesting.bounded import Cutter
 from nesting.bulk import FROM_BASIS, asked_for
 from nesting.columns import Column, Master, Rows, price
-from nesting.cuttings import end_credit
+from nesting.cuttings import Cutting, Left, end_credit
 from nesting.patterns import Floats, Kernel, Section, Strip
 from nesting.problem import Bin, Problem
-from nesting.share import section_credit
+from nesting.share import section_credit, shared
 
-PER_BIN = 4  # columns of a bin that stay from round to round
+SHARE = 0.2  # of the boards left that are fixed in a round
+ROUNDS = 5  # of new patterns, between fixing and fixing
+BOUNDED = 60.0  # boards left from which on patterns are cut within the demand
+PER_BIN = 8  # columns of a bin that stay from round to round
 NO_BOARD = -1e12  # what a bin that must not be cut is allowed to cost more
 
 
@@ -91,7 +98,7 @@ def column_of(
     return Column(one.index, one.cost - credit, adds, sections)
 
 
-def _nearest(
+def nearest(
     pool: list[Column], duals: Floats, prices: Floats, uses: list[float]
 ) -> list[int]:
     """Return the numbers of the columns that are used, or are among the best of a bin.
@@ -124,7 +131,9 @@ class Dive:
     pool
         Columns of free bins.
     last
-        Boards at which the dive ends, in the sum of the master.
+        Boards, in the sum of the master, at which the dive ends.
+    boards
+        Boards still to cut, by the last master.
     """
 
     problem: Problem
@@ -137,21 +146,46 @@ class Dive:
     pool: list[Column]
     fixed: list[Column] = field(default_factory=list)
     duals: Floats = field(default_factory=lambda: np.zeros(0))
-    last: float = 12.0
-    share: float = 0.2
-    rounds: int = 3
+    last: float = 4.0
+    boards: float = math.inf
+    barred: NDArray[np.bool_] = field(init=False)
 
-    def run(self) -> list[Column]:
-        """Fix patterns until few boards are left to cut; return those fixed."""
+    def __post_init__(self) -> None:
+        """Leave out what is not wanted from the start."""
+        self.barred = self.left <= 0
+
+    def run(self) -> tuple[list[Cutting], Left]:
+        """Fix patterns until few boards are left to cut; return what is cut, and wanted."""
         while not self.stop():
             uses = self._relax()
-            boards = sum(uses)
-            if boards <= self.last:
+            self.boards = sum(uses)
+            if self.boards <= self.last:
                 break
-            most = max(1, int(min(self.share * boards, boards - 0.7 * self.last)))
-            if not self._fix(uses, most):
+            most = min(SHARE * self.boards, self.boards - 0.7 * self.last)
+            if not self._fix(uses, max(1, int(most))):
                 break
-        return self.fixed
+            if self.boards <= BOUNDED:
+                self.left = self._wanted(self.shared()[1])
+        return self.shared()
+
+    def shared(self) -> tuple[list[Cutting], Left]:
+        """Return the patterns fixed as cuttings, staves handed to panels."""
+        patterns = {column.bin: column.sections for column in self.fixed}
+        return shared(self.problem, patterns, self.rng)
+
+    def _wanted(self, left: Left) -> Floats:
+        """Return per row what panels and pieces still want; nothing where it was nothing."""
+        found = np.zeros(len(self.left))
+        for item in self.problem.items:
+            row = self.rows.first[item.index]
+            if not item.is_panel:
+                found[row] = left.pieces[item.index]
+                continue
+            for net, _, _ in left.panels[item.index]:
+                if net > 0:
+                    found[row] += net
+                    found[row + 1] += -(-net // (item.high - item.joint))
+        return np.where(self.barred, 0.0, found)
 
     def _relax(self) -> list[float]:
         """Solve the master of what is left, patterns added; return the use of the pool."""
@@ -163,7 +197,9 @@ class Dive:
         for column in self.pool:
             master.add(column)
         _, self.duals, prices = master.solve()
-        for _ in range(self.rounds):
+        for _ in range(ROUNDS):
+            if self.stop():
+                break
             added = self._price(rows, prices)
             if not added:
                 break
@@ -172,7 +208,7 @@ class Dive:
             self.pool += added
             _, self.duals, prices = master.solve()
         uses = [float(use.solution_value()) for use in master.uses]
-        kept = _nearest(self.pool, self.duals, prices, uses)
+        kept = nearest(self.pool, self.duals, prices, uses)
         self.pool = [self.pool[number] for number in kept]
         return [uses[number] for number in kept]
 
@@ -190,25 +226,45 @@ class Dive:
         self.pool = kept
 
     def _price(self, rows: Rows, prices: Floats) -> list[Column]:
-        """Return new columns of free bins, clipped, that still pay."""
+        """Return new columns of free bins, within what is left, that pay."""
         allowed = np.full(len(prices), NO_BOARD)
         free = sorted(self.free)
         allowed[free] = prices[free]
         values = np.where(self.left > 0, self.duals, 0.0)
-        added, _ = price(
-            self.problem, self.kernels, rows, values, allowed,
-            exact=False, most=max(40, len(free) // 2),
-        )  # fmt: skip
-        found = []
-        for column in added:
-            within = clipped(self.problem, self.rows, column, self.left)
-            if within is None:
-                continue
-            gain = float(self.duals @ np.minimum(within.adds, self.left))
-            if gain > within.cost - prices[column.bin] + 1e-6 * abs(within.cost):
-                found.append(within)
-        return found
+        if self.boards > BOUNDED:
+            most = max(40, len(free) // 2)
+            added, _ = price(
+                self.problem, self.kernels, rows, values, allowed, exact=False, most=most
+            )
+            made = [clipped(self.problem, self.rows, one, self.left) for one in added]
+        else:
+            made = self._cut_within(values, allowed)
+        return [one for one in made if one is not None and self._pays(one, prices)]
 
+    def _pays(self, column: Column, prices: Floats) -> bool:
+        gain = float(self.duals @ np.minimum(column.adds, self.left))
+        return gain > column.cost - prices[column.bin] + 1e-6 * abs(column.cost)
+
+    def _cut_within(self, duals: Floats, allowed: Floats) -> list[Column]:
+        """Return a pattern within the demand for each bin that promises most."""
+        values = self.rows.values(self.problem, duals)
+        found = []
+        for kernel in self.kernels:
+            tables = kernel.solve(values, exact=False)
+            cutter = Cutter(tables, self.rows, values, self.left)
+            promise = [
+                (one.cost - float(tables.worths[row]) - float(allowed[one.index]), row)
+                for row, one in enumerate(kernel.bins)
+            ]
+            for lacks, row in sorted(promise)[: int(10 + 1.3 * self.boards)]:
+                if lacks >= 0:
+                    break
+                sections = cutter.pattern(row)
+                if sections:
+                    found.append(
+                        column_of(self.problem, self.rows, kernel.bins[row], sections)
+                    )
+        return found
 
     def _fix(self, uses: list[float], most: int) -> int:
         """Fix up to `most` of the columns used most; return how many."""

@@ -1,0 +1,168 @@
+"""The recipe for projects of hundreds of boards: relax, dive, take some back, dive again."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from nesting.build import Builder, cheapness, shaken
+from nesting.bulk import area_duals, relax_large
+from nesting.columns import Column, Relaxation, rows_for
+from nesting.cuttings import SCALE, Choice, Cutting, Left, choice_of
+from nesting.dive import Dive, column_of, nearest
+from nesting.patterns import Kernel, Section, Values
+from nesting.problem import Problem
+
+MANY_BOARDS = 60.0  # likely used, from which on a project is large
+RELAXING = 0.35  # share of the time for the linear master at most
+TRIES = 4  # plans built from the end of one dive
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """What a search reports to, and asks whether to go on.
+
+    Attributes
+    ----------
+    keep
+        Takes a plan found and the phase it was found in.
+    prove
+        Takes a proven bound, in cents.
+    late
+        Whether a share of the time is gone, or the search was stopped.
+    is_close
+        Whether the best plan is as near its bound as was asked for.
+    """
+
+    keep: Callable[[Choice, str], None]
+    prove: Callable[[float], None]
+    late: Callable[[float], bool]
+    is_close: Callable[[], bool]
+
+
+def is_large(problem: Problem) -> bool:
+    """Whether the demand takes about as many boards as would be too many to search."""
+    if not problem.bins:
+        return False
+    usual = float(np.median([one.length * one.narrow for one in problem.bins]))
+    wanted = sum(item.units * item.area for item in problem.items)
+    likely = 1.15 * wanted / max(1.0, usual)  # 15 % of a board are waste and kerfs
+    return min(likely, len(problem.bins)) > MANY_BOARDS
+
+
+class LargeSearch:
+    """The search: what is known of the problem, and the best plan so far."""
+
+    def __init__(
+        self,
+        problem: Problem,
+        kernels: tuple[Kernel, ...],
+        rng: random.Random,
+        watch: Watch,
+    ) -> None:
+        self.problem = problem
+        self.kernels = kernels
+        self.rng = rng
+        self.watch = watch
+        self.rows = rows_for(problem)
+        self.values: Values = self.rows.values(problem, area_duals(problem, self.rows))
+        self.lure: Sequence[float] = cheapness(problem)
+        self.columns: list[Column] = []
+        self.best: Choice | None = None
+
+    def run(self) -> Relaxation:
+        """Search until time is up; plans go to the watch. Return the relaxation."""
+        relaxed = relax_large(
+            self.problem, self.kernels, self.rows,
+            stop=lambda: self.watch.late(RELAXING), on_bound=self.watch.prove,
+        )  # fmt: skip
+        self.values = relaxed.values
+        self._learn(relaxed)
+        self._finish(*self._dive([]).run())
+        while not self.watch.late(0.9) and not self.watch.is_close():
+            self._again()
+        return relaxed
+
+    def _learn(self, relaxed: Relaxation) -> None:
+        """Keep the best columns of each bin, and what each bin promises for its cost."""
+        duals, worths = relaxed.history[-1]
+        bins = self.problem.bins
+        self.lure = [float(worths[one.index]) / max(1, one.cost) for one in bins]
+        prices = np.array([min(0.0, one.cost - worths[one.index]) for one in bins])
+        plain = [column for column in relaxed.columns if bins[column.bin].is_plain]
+        kept = nearest(plain, duals, prices, [0.0] * len(plain))
+        self.columns = [plain[number] for number in kept]
+
+    def _dive(self, fixed: list[Column]) -> Dive:
+        """Return a dive that keeps some columns; only plain bins, no matched panels."""
+        left = self.rows.demand.copy()
+        for item in self.problem.items:
+            if item.match != "none":
+                row = self.rows.first[item.index]
+                left[row : row + 2] = 0.0
+        free = {one.index for one in self.problem.bins if one.is_plain}
+        dive = Dive(
+            self.problem, self.kernels, self.rows, self.rng,
+            lambda: self.watch.late(0.9), left, free, self.columns,
+        )  # fmt: skip
+        for column in fixed:
+            dive.take(column)
+        dive.boards = len(free) if not fixed else 0.0
+        return dive
+
+    def _finish(self, cuttings: list[Cutting], left: Left) -> None:
+        """Cut the last boards, a few times, and keep the best plan."""
+        used = {cutting.bin for cutting in cuttings}
+        bins = [one for one in self.problem.bins if one.index not in used]
+        yards = {yard for b in used if (yard := self.problem.bins[b].yard)}
+        best: Choice | None = None
+        for attempt in range(TRIES):
+            if best is not None and self.watch.late(0.95):
+                break
+            values = shaken(self.values, self.rng, 0.05 * attempt)
+            builder = Builder(self.problem, values, self.rng, self.lure)
+            rest = left.copy()
+            done = builder.build(bins, rest, set(yards))
+            choice = choice_of(self.problem, [*cuttings, *done], rest)
+            if best is None or choice.cost < best.cost:
+                best = choice
+        if best is not None and (self.best is None or best.cost < self.best.cost):
+            self.best = best
+            self.watch.keep(best, "diving")
+
+    def _again(self) -> None:
+        """Take the worst boards of the best plan back, some others too, and dive anew."""
+        if self.best is None:
+            return
+        rated = sorted((self._rate(c) * (1 + 0.1 * self.rng.random()), c.bin) for c in self.best.cuttings)
+        count = self.rng.randint(16, 40)
+        taken = {b for _, b in rated[:count]}
+        fixed = [
+            self._column(cutting)
+            for cutting in self.best.cuttings
+            if cutting.bin not in taken and self.problem.bins[cutting.bin].is_plain
+        ]
+        self._finish(*self._dive(fixed).run())
+
+    def _rate(self, cutting: Cutting) -> float:
+        """Return what a board makes for its cost, by the values of the master."""
+        worth = 0.0
+        for cut in cutting.cuts:
+            worth += sum(float(self.values.piece[i]) for i in cut.pieces)
+            worth += sum(
+                float(self.values.net[g.item]) * g.net + float(self.values.stave[g.item])
+                for g in cut.gives
+                if g.unit >= 0
+            )
+        return worth * SCALE / max(1, cutting.cost)
+
+    def _column(self, cutting: Cutting) -> Column:
+        sections = [Section(band.length, band.strips) for band in cutting.bands]
+        return column_of(
+            self.problem, self.rows, self.problem.bins[cutting.bin], sections
+        )
+
+
