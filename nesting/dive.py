@@ -28,7 +28,7 @@ from nesting.share import section_credit, shared
 
 SHARE = 0.2  # of the boards left that are fixed in a round
 ROUNDS = 5  # of new patterns, between fixing and fixing
-BOUNDED = 60.0  # boards left from which on patterns are cut within the demand
+BOUNDED = 50.0  # boards left from which on patterns are cut within the demand
 PER_BIN = 8  # columns of a bin that stay from round to round
 NO_BOARD = -1e12  # what a bin that must not be cut is allowed to cost more
 
@@ -146,7 +146,7 @@ class Dive:
     pool: list[Column]
     fixed: list[Column] = field(default_factory=list)
     duals: Floats = field(default_factory=lambda: np.zeros(0))
-    last: float = 4.0
+    last: float = 3.0
     boards: float = math.inf
     barred: NDArray[np.bool_] = field(init=False)
 

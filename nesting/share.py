@@ -20,6 +20,7 @@ from nesting.cuttings import Cut, Cutting, Give, Left, cutting_of, everything, l
 from nesting.patterns import Band, Section, Strip
 from nesting.problem import Bin, Item, Problem
 
+SHY = 8  # what a step short of a panel's width counts, over one beyond
 AMONG = 16  # staves looked at for one panel
 
 Patterns = Mapping[int, Sequence[Section]]
@@ -277,7 +278,7 @@ def _closest(
             among = waiting
     parents: dict[State, tuple[State, int]] = {}
     states: list[State] = [(0, 0)]
-    best, off = (0, 0), item.need
+    best, off = (0, 0), SHY * item.need
     for k in among:
         for state in states[:]:
             more = (state[0] + nets[k], state[1] + 1)
@@ -286,7 +287,7 @@ def _closest(
             parents[more] = (state, k)
             if more[0] < item.need:
                 states.append(more)
-            miss = abs(more[0] - item.need)
+            miss = max(more[0] - item.need, SHY * (item.need - more[0]))
             if miss < off and (more[0] >= item.need or more[1] >= item.staves):
                 best, off = more, miss
         if off == 0:
