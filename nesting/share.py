@@ -33,15 +33,13 @@ def shared(
 
     What patterns make beyond the demand is surplus: it belongs to no panel.
     """
-    nets: dict[int, list[int]] = defaultdict(list)
-    for sections in patterns.values():
-        for i, net in _staves(problem, sections):
-            nets[i].append(net)
-    units = {
-        i: units_of(problem.items[i], some, rng) for i, some in sorted(nets.items())
-    }
+    nets = _nets(problem, patterns)
+    units = {i: units_of(problem.items[i], some, rng) for i, some in nets.items()}
     patterns = _Trade(problem, patterns, {i: iter(u) for i, u in units.items()}).traded()
-    following = {i: iter(some) for i, some in units.items()}
+    nets = _nets(problem, patterns)
+    following = {
+        i: iter(loosened(problem.items[i], nets[i], some)) for i, some in units.items()
+    }
     left = everything(problem)
     cuttings = []
     for index, sections in patterns.items():
@@ -194,6 +192,15 @@ class _Trade:
                 lack -= more * times
 
 
+def _nets(problem: Problem, patterns: Patterns) -> dict[int, list[int]]:
+    """Return the net widths of the staves of each item, in the order of the patterns."""
+    nets: dict[int, list[int]] = defaultdict(list)
+    for sections in patterns.values():
+        for i, net in _staves(problem, sections):
+            nets[i].append(net)
+    return dict(sorted(nets.items()))
+
+
 def _staves(problem: Problem, sections: Iterable[Section]) -> Iterable[tuple[int, int]]:
     """Yield item and net width of every stave, in the order that `Cut.gives` has."""
     for section in sections:
@@ -258,6 +265,34 @@ def units_of(item: Item, nets: Sequence[int], rng: random.Random) -> list[int]:
             found[k] = unit
         taken = set(picked)
         waiting = [k for k in waiting if k not in taken]
+    return found
+
+
+def loosened(item: Item, nets: Sequence[int], units: Sequence[int]) -> list[int]:
+    """Return units so that no panel lacks less than the narrowest stave, if it can be.
+
+    A panel that does gives one of its staves to another that lacks more, or begins one.
+    """
+    found, least = list(units), item.low - item.joint
+    lack = [item.need] * item.units
+    for k, unit in enumerate(found):
+        if unit >= 0:
+            lack[unit] -= nets[k]
+    for unit in range(item.units):
+        if not 0 < lack[unit] < least:
+            continue
+        moves = [
+            (lack[other] - nets[k], k, other)
+            for k, own in enumerate(found)
+            if own == unit
+            for other in range(item.units)
+            if other != unit and lack[other] - nets[k] >= least
+        ]
+        if moves:
+            _, k, other = min(moves)
+            found[k] = other
+            lack[unit] += nets[k]
+            lack[other] -= nets[k]
     return found
 
 
