@@ -20,7 +20,9 @@ from nesting.cuttings import Cut, Cutting, Give, Left, cutting_of, everything, l
 from nesting.patterns import Band, Section, Strip
 from nesting.problem import Bin, Item, Problem
 
-SHY = 8  # what a step short of a panel's width counts, over one beyond
+CLOSE = 24  # grid steps that trading widths is trusted to mend
+MISSES = 3  # times that no staves come that close, until units are begun instead
+SHY = 2  # what a step short of a panel's width counts, over one beyond
 AMONG = 16  # staves looked at for one panel
 
 Patterns = Mapping[int, Sequence[Section]]
@@ -131,19 +133,24 @@ class _Trade:
         """What a panel lacks counts, the more if it is nearly whole; surplus does not."""
         if unit < 0 or not panel.strips:
             return
-        lack = self.solver.NumVar(0.0, self.solver.infinity(), "")
-        share = 1.0 if self._is_begun(item, panel) else 10.0
+        step, begun = self.problem.step, self._is_begun(item, panel)
+        least = float((item.low - item.joint) // step) if begun else 0.0
+        lack = self.solver.NumVar(least, self.solver.infinity(), "")
+        share = 1.0 if begun else 10.0
         objective.SetCoefficient(lack, share * item.length)
-        need = -(-(item.need - panel.net) // self.problem.step)
+        need = -(-(item.need - panel.net) // step)
         row = self.solver.Constraint(float(need), self.solver.infinity())
         row.SetCoefficient(lack, 1.0)
         for key, times in panel.strips.items():
             row.SetCoefficient(self.widths[key], float(times))
 
     def _is_begun(self, item: Item, panel: _Panel) -> bool:
-        """Whether a panel can't be made whole with the staves it has."""
-        most = panel.net + item.high * sum(panel.strips.values())
-        return most < item.need
+        """Whether a panel lacks another stave still."""
+        width = panel.net + sum(
+            times * self.patterns[b][s].strips[number].width
+            for (b, s, number), times in panel.strips.items()
+        )
+        return item.need - width >= item.low - item.joint
 
     def traded(self) -> Patterns:
         """Return the patterns with the widths that serve the panels best."""
@@ -251,21 +258,44 @@ def section_credit(problem: Problem, one: Bin, section: Section) -> float:
 def units_of(item: Item, nets: Sequence[int], rng: random.Random) -> list[int]:
     """Return the unit of each stave of an item, by their net widths; -1 for surplus.
 
-    As many units as possible get about their net width; what is left begins one more.
+    Units are made whole while some staves nearly meet their width. The other staves begin
+    units, so that each still lacks a stave at least.
     """
     found = [-1] * len(nets)
     waiting = sorted(range(len(nets)), key=lambda k: (-nets[k], k))
-    for unit in range(item.units):
-        if not waiting:
+    unit, misses = 0, 0
+    while unit < item.units and misses < MISSES:
+        if sum(nets[k] for k in waiting) < item.need - CLOSE:
             break
-        picked = waiting
-        if sum(nets[k] for k in waiting) > item.need:
-            picked = _closest(item, nets, waiting, rng)
+        picked = _closest(item, nets, waiting, rng)
+        if abs(sum(nets[k] for k in picked) - item.need) > CLOSE:
+            misses += 1
+            continue
         for k in picked:
             found[k] = unit
         taken = set(picked)
         waiting = [k for k in waiting if k not in taken]
+        unit += 1
+    lack = {other: item.need for other in range(unit, item.units)}
+    for k in waiting:
+        found[k] = _next_unit(item, nets[k], lack)
+        if found[k] >= 0:
+            lack[found[k]] -= nets[k]
     return found
+
+
+def _next_unit(item: Item, net: int, lack: Mapping[int, int]) -> int:
+    """Return the unit that a stave goes to, given what each lacks; -1 if none takes it.
+
+    One that lacks as little as possible, but a stave, after it; or else one that is whole
+    with it and has as little too much as possible.
+    """
+    least = item.low - item.joint
+    after = [(width - net, unit) for unit, width in lack.items() if width > 0]
+    roomy = [one for one in after if one[0] >= least]
+    if roomy:
+        return min(roomy)[1]
+    return max(after)[1] if after else -1
 
 
 def loosened(item: Item, nets: Sequence[int], units: Sequence[int]) -> list[int]:
