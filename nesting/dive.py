@@ -146,7 +146,7 @@ class Dive:
     pool: list[Column]
     fixed: list[Column] = field(default_factory=list)
     duals: Floats = field(default_factory=lambda: np.zeros(0))
-    last: float = 3.0
+    last: float = 14.0
     boards: float = math.inf
     barred: NDArray[np.bool_] = field(init=False)
 

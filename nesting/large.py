@@ -11,14 +11,19 @@ import numpy as np
 from nesting.build import Builder, cheapness, shaken
 from nesting.bulk import area_duals, relax_large
 from nesting.columns import Column, Relaxation, rows_for
-from nesting.cuttings import SCALE, Choice, Cutting, Left, choice_of
+from nesting.cuttings import SCALE, Choice, Cutting, Left, choice_of, everything
 from nesting.dive import Dive, column_of, nearest
+from nesting.improve import Search, State, improve
 from nesting.patterns import Kernel, Section, Values
 from nesting.problem import Problem
 
 MANY_BOARDS = 60.0  # likely used, from which on a project is large
 RELAXING = 0.35  # share of the time for the linear master at most
-TRIES = 4  # plans built from the end of one dive
+SEARCHING = 0.93  # share of the time for all of the search
+TRIES = 6  # plans built from the end of one dive
+GROUP = 20  # boards searched among at a time
+STEPS = 120  # of a search among them
+SPREAD = 0.3  # how much chance there is in which boards are thought the worst
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,9 +87,12 @@ class LargeSearch:
         self.values = relaxed.values
         self._learn(relaxed)
         self._finish(*self._dive([]).run())
-        while not self.watch.late(0.9) and not self.watch.is_close():
-            self._again()
+        while not self._is_over():
+            self._polish()
         return relaxed
+
+    def _is_over(self) -> bool:
+        return self.best is None or self.watch.late(SEARCHING) or self.watch.is_close()
 
     def _learn(self, relaxed: Relaxation) -> None:
         """Keep the best columns of each bin, and what each bin promises for its cost."""
@@ -133,19 +141,53 @@ class LargeSearch:
             self.best = best
             self.watch.keep(best, "diving")
 
-    def _again(self) -> None:
-        """Take the worst boards of the best plan back, some others too, and dive anew."""
+    def _polish(self) -> None:
+        """Search among the worst boards of the best plan, and a few others, for a while."""
         if self.best is None:
             return
-        rated = sorted((self._rate(c) * (1 + 0.1 * self.rng.random()), c.bin) for c in self.best.cuttings)
-        count = self.rng.randint(16, 40)
-        taken = {b for _, b in rated[:count]}
-        fixed = [
-            self._column(cutting)
+        chance = self.rng.random
+        rated = sorted(
+            (self._rate(cutting) * (1 + SPREAD * chance()), cutting.bin)
             for cutting in self.best.cuttings
-            if cutting.bin not in taken and self.problem.bins[cutting.bin].is_plain
-        ]
-        self._finish(*self._dive(fixed).run())
+        )
+        taken = {b for _, b in rated[:GROUP]}
+        kept = [c for c in self.best.cuttings if c.bin not in taken]
+        tail = [c for c in self.best.cuttings if c.bin in taken]
+        done = everything(self.problem)
+        for cutting in self.best.cuttings:
+            for cut in cutting.cuts:
+                done.use(self.problem, self.problem.bins[cutting.bin], cut)
+        part = choice_of(self.problem, tail, done)
+        search = Search(self.problem, self.values, self.rng, self.lure, part)
+        search.open = frozenset(
+            one.index for one in self.problem.bins if one.index not in {c.bin for c in kept}
+        )
+        search.now = State({c.bin: c for c in tail}, done.copy())
+        search.now.cost = search.cost(search.now)
+        steps = 0
+
+        def stop() -> bool:
+            nonlocal steps
+            steps += 1
+            return steps > STEPS or self._is_over()
+
+        improve(
+            search, stop=stop, progress=lambda: steps / STEPS,
+            on_better=lambda better: self._keep([*kept, *better.cuttings], better),
+        )  # fmt: skip
+
+    def _keep(self, cuttings: list[Cutting], part: Choice) -> None:
+        """Keep a plan of which a part was found anew, if it is the best."""
+        if not part.is_complete:
+            return
+        left = everything(self.problem)
+        for cutting in cuttings:
+            for cut in cutting.cuts:
+                left.use(self.problem, self.problem.bins[cutting.bin], cut)
+        choice = choice_of(self.problem, cuttings, left)
+        if self.best is None or choice.cost < self.best.cost:
+            self.best = choice
+            self.watch.keep(choice, "improving")
 
     def _rate(self, cutting: Cutting) -> float:
         """Return what a board makes for its cost, by the values of the master."""
