@@ -11,9 +11,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from nesting.columns import Rows
-from nesting.patterns import NEVER, Floats, Section, Strip, Tables, Values
+from nesting.patterns import NEVER, Floats, Ints, Section, Strip, Tables, Values
 
 SECTIONS = 4  # section lengths tried at each place
 
@@ -80,9 +81,7 @@ class Cutter:
             filled = self._fill(int(s), place, left)
             if filled is None:
                 continue
-            rest = kernel.floor(
-                np.array(kernel.sums[r] - filled.length - kernel.kerf)
-            )
+            rest = kernel.floor(np.array(kernel.sums[r] - filled.length - kernel.kerf))
             score = filled.worth + float(tables.boards[max(0, int(rest)), lane])
             if best is None or score > best_score:
                 best, best_score = filled, score
@@ -126,7 +125,7 @@ class Cutter:
             longest = max(longest, self.problem.shortest)
         return _Filled(strips, worth, longest, left)
 
-    def _values(self, some: Floats, n: int, left: Floats) -> Floats:
+    def _values(self, some: Ints, n: int, left: Floats) -> Floats:
         """Return what shapes are worth at the first n widths, no more than is wanted.
 
         Staves wider than their panels still want are worth no more than what they want.
@@ -142,7 +141,7 @@ class Cutter:
         return value
 
     def _strip(
-        self, a: int, w: int, r: int, m: int, left: Floats, able: Floats
+        self, a: int, w: int, r: int, m: int, left: Floats, able: NDArray[np.bool_]
     ) -> tuple[Strip, float, int]:
         """Cut a strip of width candidate w led by shape a; take it off `left`."""
         kernel, tables = self.kernel, self.tables

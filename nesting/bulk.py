@@ -20,6 +20,8 @@ from nesting.problem import Problem
 TIMES = 2.0  # what a lack counts at first, over the area it takes
 SMOOTH = 0.5  # share of the best values seen in the values tried
 MOST = 250  # patterns a round
+MOST_TIMES = 1e4  # then what lacks can't be made
+EXACT = 0.01  # tolerance below which plain sections are not enough
 # a master that goes on from its last basis gains nothing from being presolved anew: 15 s
 # instead of 25 s for 500 boards
 FROM_BASIS = "use_preprocessing: false"
@@ -65,12 +67,56 @@ class Generator:
     master: Master
     centre: Floats
     result: Relaxation
+    on_bound: Callable[[float], None]
+    times: float = TIMES
     exact: bool = False
     best: float = -np.inf
     cost: float = np.inf
     prices: Floats = field(default_factory=lambda: np.zeros(0))
 
-    def round(self, duals: Floats) -> int:
+    def start(self) -> None:
+        """Price the first values, all sections; their patterns begin the master."""
+        self.exact = True
+        for column in self._price(self.centre):
+            self.master.add(column)
+            self.result.columns.append(column)
+        self.exact = False
+
+    def run(self, *, stop: Callable[[], bool], tolerance: float) -> None:
+        """Make patterns until the bound is within `tolerance` of the master's cost.
+
+        Plain sections come first. A master near its optimum that lacks something asks
+        for it at a higher price; with nothing lacking and a tolerance below `EXACT` all
+        sections follow.
+        """
+        while not stop():
+            try:
+                cost, duals, self.prices = self.master.solve()
+            except ArithmeticError:  # what is proven so far holds
+                break
+            lacking = self.master.lacking > 1e-6
+            self.result.lp_cost, self.result.feasible = cost, not lacking
+            added = self._round(duals)
+            if added and cost - self.best > tolerance * abs(cost):
+                continue
+            if lacking and self.times < MOST_TIMES:
+                self.times *= 4
+                self.master.ask(asked_for(self.problem, self.rows, self.times))
+            elif not self.exact and tolerance < EXACT:
+                self.exact, self.best = True, -np.inf
+            else:
+                break
+
+    def prove(self) -> None:
+        """Price all sections at the best values seen, if no exact round has done so."""
+        if self.exact and self.result.bound > 0:
+            return
+        held = self.exact, self.best
+        self.exact, self.best = True, -np.inf
+        self._price(self.centre)
+        self.exact, self.best = held
+
+    def _round(self, duals: Floats) -> int:
         """Price once at smoothed values, or at the master's own; return columns added."""
         tried = SMOOTH * self.centre + (1 - SMOOTH) * duals
         added = self._price(tried)
@@ -90,58 +136,37 @@ class Generator:
         if self.exact:
             self.result.history.append((duals.copy(), worths))
             self.result.bound = max(self.result.bound, bound)
+            self.on_bound(self.result.bound)
         if bound > self.best:
             self.best, self.centre = bound, duals
             self.result.values = self.rows.values(self.problem, duals)
         return added
 
 
-def relax_large(
+def generator_for(
     problem: Problem,
     kernels: tuple[Kernel, ...],
     rows: Rows,
-    *,
-    stop: Callable[[], bool],
     on_bound: Callable[[float], None] = lambda _: None,
-    tolerance: float = 0.001,
-) -> Relaxation:
-    """Run column generation until its bound is within `tolerance` of the master's cost.
-
-    Plain sections come first, all sections then; only rounds of the latter prove a bound,
-    and the first of all rounds is one of them. Once the master is near its optimum what
-    still lacks is asked for at its full penalty.
-    """
-    times = TIMES
-    master = Master(problem, rows, asked=asked_for(problem, rows, times))
+) -> Generator:
+    """Return a run that has priced area values, and so has proven a first bound."""
+    master = Master(problem, rows, asked=asked_for(problem, rows, TIMES))
     master.solver.SetSolverSpecificParametersAsString(FROM_BASIS)
+    centre = area_duals(problem, rows)
+    result = Relaxation(rows, 0.0, rows.values(problem, centre))
     generator = Generator(
-        problem, kernels, rows, master, area_duals(problem, rows),
-        Relaxation(rows, 0.0, rows.values(problem, np.zeros(len(rows.demand)))),
-        exact=True, prices=np.zeros(len(problem.bins)),
+        problem, kernels, rows, master, centre, result, on_bound,
+        prices=np.zeros(len(problem.bins)),
     )  # fmt: skip
-    result = generator.result
-    generator.round(generator.centre)
-    on_bound(result.bound)
-    generator.exact = False
-    while not stop():
-        try:
-            cost, duals, generator.prices = generator.master.solve()
-        except ArithmeticError:  # what is proven so far holds
-            break
-        result.lp_cost, result.feasible = cost, generator.master.lacking < 1e-6
-        added = generator.round(duals)
-        if generator.exact:
-            on_bound(result.bound)
-        if added and cost - generator.best > tolerance * abs(cost):
-            continue
-        if not result.feasible and times < 1e4:
-            times *= 4
-            generator.master.ask(asked_for(problem, rows, times))
-        elif not generator.exact:
-            generator.exact, generator.best = True, -np.inf
-        else:
-            break
-    if not generator.exact:  # out of time: prove what the best values are worth
-        generator.exact, generator.best = True, -np.inf
-        generator.round(generator.centre)
-    return result
+    generator.start()
+    return generator
+
+
+def relax_large(
+    problem: Problem, kernels: tuple[Kernel, ...], rows: Rows, stop: Callable[[], bool]
+) -> Relaxation:
+    """Run column generation from nothing to a tight bound, or until `stop`."""
+    generator = generator_for(problem, kernels, rows)
+    generator.run(stop=stop, tolerance=0.001)
+    generator.prove()
+    return generator.result

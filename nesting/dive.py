@@ -27,7 +27,6 @@ from nesting.problem import Bin, Problem
 from nesting.share import section_credit, shared
 
 SHARE = 0.2  # of the boards left that are fixed in a round
-ROUNDS = 5  # of new patterns, between fixing and fixing
 BOUNDED = 50.0  # boards left from which on patterns are cut within the demand
 PER_BIN = 8  # columns of a bin that stay from round to round
 NO_BOARD = -1e12  # what a bin that must not be cut is allowed to cost more
@@ -132,6 +131,8 @@ class Dive:
         Columns of free bins.
     last
         Boards, in the sum of the master, at which the dive ends.
+    rounds
+        Of new patterns, between fixing and fixing.
     boards
         Boards still to cut, by the last master.
     """
@@ -146,6 +147,7 @@ class Dive:
     pool: list[Column]
     fixed: list[Column] = field(default_factory=list)
     duals: Floats = field(default_factory=lambda: np.zeros(0))
+    rounds: int = 5
     last: float = 14.0
     boards: float = math.inf
     barred: NDArray[np.bool_] = field(init=False)
@@ -174,7 +176,7 @@ class Dive:
         return shared(self.problem, patterns, self.rng)
 
     def _wanted(self, left: Left) -> Floats:
-        """Return per row what panels and pieces still want; nothing where it was nothing."""
+        """Return per row what is still wanted; nothing where nothing was at first."""
         found = np.zeros(len(self.left))
         for item in self.problem.items:
             row = self.rows.first[item.index]
@@ -197,7 +199,7 @@ class Dive:
         for column in self.pool:
             master.add(column)
         _, self.duals, prices = master.solve()
-        for _ in range(ROUNDS):
+        for _ in range(self.rounds):
             if self.stop():
                 break
             added = self._price(rows, prices)
@@ -236,14 +238,16 @@ class Dive:
             added, _ = price(
                 self.problem, self.kernels, rows, values, allowed, exact=False, most=most
             )
-            made = [clipped(self.problem, self.rows, one, self.left) for one in added]
+            within = (clipped(self.problem, self.rows, one, self.left) for one in added)
+            made = [one for one in within if one is not None]
         else:
             made = self._cut_within(values, allowed)
-        return [one for one in made if one is not None and self._pays(one, prices)]
+        return [one for one in made if self._pays(one, prices)]
 
     def _pays(self, column: Column, prices: Floats) -> bool:
         gain = float(self.duals @ np.minimum(column.adds, self.left))
-        return gain > column.cost - prices[column.bin] + 1e-6 * abs(column.cost)
+        asked = column.cost - float(prices[column.bin]) + 1e-6 * abs(column.cost)
+        return gain > asked
 
     def _cut_within(self, duals: Floats, allowed: Floats) -> list[Column]:
         """Return a pattern within the demand for each bin that promises most."""

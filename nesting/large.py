@@ -1,28 +1,32 @@
-"""The recipe for projects of hundreds of boards: relax, dive, take some back, dive again."""
+"""The recipe for projects of hundreds of boards: relax, dive, search among the worst."""
 
 from __future__ import annotations
 
 import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
 from nesting.build import Builder, cheapness, shaken
-from nesting.bulk import area_duals, relax_large
+from nesting.bulk import area_duals, generator_for
 from nesting.columns import Column, Relaxation, rows_for
 from nesting.cuttings import SCALE, Choice, Cutting, Left, choice_of, everything
-from nesting.dive import Dive, column_of, nearest
+from nesting.dive import Dive, nearest
 from nesting.improve import Search, State, improve
-from nesting.patterns import Kernel, Section, Values
+from nesting.patterns import Kernel, Values
 from nesting.problem import Problem
 
 MANY_BOARDS = 60.0  # likely used, from which on a project is large
-RELAXING = 0.35  # share of the time for the linear master at most
+# Share of the time until which the linear master is solved, how near its bound it has to
+# be to stop before, and the rounds of new patterns of the dive that follows. The first
+# stage is for a plan that is there soon.
+STAGES = ((0.12, 0.015, 1), (0.45, 0.001, 5))
 SEARCHING = 0.93  # share of the time for all of the search
 TRIES = 6  # plans built from the end of one dive
-GROUP = 20  # boards searched among at a time
-STEPS = 120  # of a search among them
+GROUP = 16  # boards searched among at a time
+STEPS = 600  # of a search among them
 SPREAD = 0.3  # how much chance there is in which boards are thought the worst
 
 
@@ -80,16 +84,17 @@ class LargeSearch:
 
     def run(self) -> Relaxation:
         """Search until time is up; plans go to the watch. Return the relaxation."""
-        relaxed = relax_large(
-            self.problem, self.kernels, self.rows,
-            stop=lambda: self.watch.late(RELAXING), on_bound=self.watch.prove,
-        )  # fmt: skip
-        self.values = relaxed.values
-        self._learn(relaxed)
-        self._finish(*self._dive([]).run())
+        generator = generator_for(self.problem, self.kernels, self.rows, self.watch.prove)
+        for share, tolerance, rounds in STAGES:
+            generator.run(stop=partial(self.watch.late, share), tolerance=tolerance)
+            generator.prove()
+            self.values = generator.result.values
+            self._learn(generator.result)
+            if self.best is None or not self._is_over():
+                self._finish(*self._dive(rounds).run(), 1 if self.best is None else TRIES)
         while not self._is_over():
             self._polish()
-        return relaxed
+        return generator.result
 
     def _is_over(self) -> bool:
         return self.best is None or self.watch.late(SEARCHING) or self.watch.is_close()
@@ -104,30 +109,27 @@ class LargeSearch:
         kept = nearest(plain, duals, prices, [0.0] * len(plain))
         self.columns = [plain[number] for number in kept]
 
-    def _dive(self, fixed: list[Column]) -> Dive:
-        """Return a dive that keeps some columns; only plain bins, no matched panels."""
+    def _dive(self, rounds: int) -> Dive:
+        """Return a dive: on plain bins only, and without matched panels."""
         left = self.rows.demand.copy()
         for item in self.problem.items:
             if item.match != "none":
                 row = self.rows.first[item.index]
                 left[row : row + 2] = 0.0
-        free = {one.index for one in self.problem.bins if one.is_plain}
-        dive = Dive(
+        return Dive(
             self.problem, self.kernels, self.rows, self.rng,
-            lambda: self.watch.late(0.9), left, free, self.columns,
+            lambda: self.watch.late(SEARCHING), left,
+            {one.index for one in self.problem.bins if one.is_plain},
+            list(self.columns), rounds=rounds,
         )  # fmt: skip
-        for column in fixed:
-            dive.take(column)
-        dive.boards = len(free) if not fixed else 0.0
-        return dive
 
-    def _finish(self, cuttings: list[Cutting], left: Left) -> None:
+    def _finish(self, cuttings: list[Cutting], left: Left, tries: int) -> None:
         """Cut the last boards, a few times, and keep the best plan."""
         used = {cutting.bin for cutting in cuttings}
         bins = [one for one in self.problem.bins if one.index not in used]
         yards = {yard for b in used if (yard := self.problem.bins[b].yard)}
         best: Choice | None = None
-        for attempt in range(TRIES):
+        for attempt in range(tries):
             if best is not None and self.watch.late(0.95):
                 break
             values = shaken(self.values, self.rng, 0.05 * attempt)
@@ -200,11 +202,3 @@ class LargeSearch:
                 if g.unit >= 0
             )
         return worth * SCALE / max(1, cutting.cost)
-
-    def _column(self, cutting: Cutting) -> Column:
-        sections = [Section(band.length, band.strips) for band in cutting.bands]
-        return column_of(
-            self.problem, self.rows, self.problem.bins[cutting.bin], sections
-        )
-
-

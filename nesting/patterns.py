@@ -484,9 +484,7 @@ class Tables:
         rate = np.where(wide >= problem.keep_width, kernel.credits[kernel.group_of], 0.0)
         left = length[:, None] - kernel.sums[None, :]
         whole = self.boards.T[kernel.lane_of]
-        whole += np.where(
-            left >= problem.keep_length, left * (rate * wide)[:, None], 0.0
-        )
+        whole += np.where(left >= problem.keep_length, left * (rate * wide)[:, None], 0.0)
         whole[np.arange(len(kernel.sums))[None, :] > kernel.tops[:, None]] = NEVER
         return whole
 
@@ -504,7 +502,8 @@ class Tables:
             n = int(np.searchsorted(self.sections[self.tried], r, side="right"))
             place = int(kernel.lane_place[lane, r])
             some = self.tried[:n]
-            s = int(some[(best[self.starts[r, some]] + self.at_place[place, some]).argmax()])
+            worth = best[self.starts[r, some]] + self.at_place[place, some]
+            s = int(some[worth.argmax()])
             found.append(self.section(s, *kernel.places[place]))
             r = int(self.starts[r, s])
 

@@ -112,9 +112,7 @@ class _Trade:
                 row.SetCoefficient(width, 1.0)
             self.rooms[index, s] = room // step
 
-    def _hand_out(
-        self, key: Key, strip: Strip, units: Mapping[int, Iterator[int]]
-    ) -> None:
+    def _hand_out(self, key: Key, strip: Strip, units: Mapping[int, Iterator[int]]) -> None:
         """Note which panels the staves of a strip go to."""
         for i, _, whole in strip.pieces:
             item = self.problem.items[i]
@@ -130,7 +128,7 @@ class _Trade:
     def _panel(
         self, objective: pywraplp.Objective, item: Item, unit: int, panel: _Panel
     ) -> None:
-        """What a panel lacks counts, the more if it is nearly whole; surplus does not."""
+        """Charge what a panel lacks, the more if it should be whole; never a surplus."""
         if unit < 0 or not panel.strips:
             return
         step, begun = self.problem.step, self._is_begun(item, panel)
@@ -219,7 +217,10 @@ def _staves(problem: Problem, sections: Iterable[Section]) -> Iterable[tuple[int
 
 
 def _cuts(
-    problem: Problem, one: Bin, sections: Iterable[Section], units: Mapping[int, Iterator[int]]
+    problem: Problem,
+    one: Bin,
+    sections: Iterable[Section],
+    units: Mapping[int, Iterator[int]],
 ) -> list[Cut]:
     """Lay sections along a bin; each stave takes the next unit of its item."""
     cuts, x = [], 0
@@ -276,7 +277,7 @@ def units_of(item: Item, nets: Sequence[int], rng: random.Random) -> list[int]:
         taken = set(picked)
         waiting = [k for k in waiting if k not in taken]
         unit += 1
-    lack = {other: item.need for other in range(unit, item.units)}
+    lack = dict.fromkeys(range(unit, item.units), item.need)
     for k in waiting:
         found[k] = _next_unit(item, nets[k], lack)
         if found[k] >= 0:

@@ -190,7 +190,7 @@ class _Run:
         bound = self.bound
         if _lacking(problem, settled):
             rows = rows_for(problem, _units(problem, settled))
-            bound = relax_large(problem, kernels, rows, stop=lambda: self._late(1.0)).bound
+            bound = relax_large(problem, kernels, rows, lambda: self._late(1.0)).bound
         return self._lay_out(problem, settled, bound)
 
     def _build(
