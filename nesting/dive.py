@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nesting.bounded import Cutter
-from nesting.bulk import FROM_BASIS, asked_for
+from nesting.bulk import FROM_BASIS, area_duals, asked_for
 from nesting.columns import Column, Master, Rows, price
 from nesting.cuttings import Cutting, Left, end_credit
 from nesting.patterns import Floats, Kernel, Section, Strip
@@ -129,6 +129,8 @@ class Dive:
         Bins that may still be cut.
     pool
         Columns of free bins.
+    duals
+        Values of the rows, by the last master.
     last
         Boards, in the sum of the master, at which the dive ends.
     rounds
@@ -145,8 +147,8 @@ class Dive:
     left: Floats
     free: set[int]
     pool: list[Column]
+    duals: Floats
     fixed: list[Column] = field(default_factory=list)
-    duals: Floats = field(default_factory=lambda: np.zeros(0))
     rounds: int = 5
     last: float = 14.0
     boards: float = math.inf
@@ -156,19 +158,57 @@ class Dive:
         """Leave out what is not wanted from the start."""
         self.barred = self.left <= 0
 
-    def run(self) -> tuple[list[Cutting], Left]:
-        """Fix patterns until few boards are left to cut; return what is cut, and wanted."""
+    def run(self) -> tuple[list[Cutting], Left] | None:
+        """Fix patterns until few boards are left to cut; return what is cut, and wanted.
+
+        None if it was stopped before.
+        """
         while not self.stop():
             uses = self._relax()
             self.boards = sum(uses)
             if self.boards <= self.last:
-                break
+                return self.shared()
             most = min(SHARE * self.boards, self.boards - 0.7 * self.last)
             if not self._fix(uses, max(1, int(most))):
-                break
+                return self.shared()
             if self.boards <= BOUNDED:
                 self.left = self._wanted(self.shared()[1])
+        return None
+
+    def rush(self) -> tuple[list[Cutting], Left]:
+        """Cut board after board within the demand until few are left; there is no time."""
+        while self._likely() > self.last:
+            if not self._rush(int(1 + SHARE * self._likely())):
+                break
         return self.shared()
+
+    def _likely(self) -> float:
+        """Return about how many boards what is left takes, by its area."""
+        costs = [one.cost for one in self.problem.bins]
+        worth = float(area_duals(self.problem, self.rows) @ self.left)
+        return worth / max(1.0, float(np.median(costs)))
+
+    def _rush(self, most: int) -> int:
+        """Cut up to so many of the boards that promise most for their cost."""
+        values = np.where(self.left > 0, self.duals, 0.0)
+        done = 0
+        for kernel in self.kernels:
+            spread = self.rows.values(self.problem, values)
+            tables = kernel.solve(spread, exact=False)
+            cutter = Cutter(tables, self.rows, spread, self.left)
+            promise = [
+                (-float(tables.worths[row]) / max(1, one.cost), row)
+                for row, one in enumerate(kernel.bins)
+                if one.index in self.free
+            ]
+            for _, row in sorted(promise)[:most]:
+                cutter.left = self.left
+                sections = cutter.pattern(row)
+                if sections:
+                    one = kernel.bins[row]
+                    self.take(column_of(self.problem, self.rows, one, sections))
+                    done += 1
+        return done
 
     def shared(self) -> tuple[list[Cutting], Left]:
         """Return the patterns fixed as cuttings, staves handed to panels."""

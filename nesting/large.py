@@ -77,7 +77,8 @@ class LargeSearch:
         self.rng = rng
         self.watch = watch
         self.rows = rows_for(problem)
-        self.values: Values = self.rows.values(problem, area_duals(problem, self.rows))
+        self.duals = area_duals(problem, self.rows)
+        self.values: Values = self.rows.values(problem, self.duals)
         self.lure: Sequence[float] = cheapness(problem)
         self.columns: list[Column] = []
         self.best: Choice | None = None
@@ -91,7 +92,7 @@ class LargeSearch:
             self.values = generator.result.values
             self._learn(generator.result)
             if self.best is None or not self._is_over():
-                self._finish(*self._dive(rounds).run(), 1 if self.best is None else TRIES)
+                self._plunge(rounds)
         while not self._is_over():
             self._polish()
         return generator.result
@@ -102,6 +103,7 @@ class LargeSearch:
     def _learn(self, relaxed: Relaxation) -> None:
         """Keep the best columns of each bin, and what each bin promises for its cost."""
         duals, worths = relaxed.history[-1]
+        self.duals = duals
         bins = self.problem.bins
         self.lure = [float(worths[one.index]) / max(1, one.cost) for one in bins]
         prices = np.array([min(0.0, one.cost - worths[one.index]) for one in bins])
@@ -120,8 +122,17 @@ class LargeSearch:
             self.problem, self.kernels, self.rows, self.rng,
             lambda: self.watch.late(SEARCHING), left,
             {one.index for one in self.problem.bins if one.is_plain},
-            list(self.columns), rounds=rounds,
+            list(self.columns), self.duals, rounds=rounds,
         )  # fmt: skip
+
+    def _plunge(self, rounds: int) -> None:
+        """Dive and keep the plan if it is the best; a first plan there is in any case."""
+        dive = self._dive(rounds)
+        found = dive.run()
+        if found is None and self.best is None:
+            found = dive.rush()
+        if found is not None:
+            self._finish(*found, 1 if self.best is None else TRIES)
 
     def _finish(self, cuttings: list[Cutting], left: Left, tries: int) -> None:
         """Cut the last boards, a few times, and keep the best plan."""
