@@ -27,7 +27,8 @@ from nesting.problem import Bin, Problem
 from nesting.share import section_credit, shared
 
 SHARE = 0.2  # of the boards left that are fixed in a round
-BOUNDED = 50.0  # boards left from which on patterns are cut within the demand
+# Boards left from which on patterns are cut within the demand: so many, or a share of all.
+BOUNDED, BOUNDED_SHARE = 50.0, 0.2
 PER_BIN = 8  # columns of a bin that stay from round to round
 NO_BOARD = -1e12  # what a bin that must not be cut is allowed to cost more
 
@@ -137,6 +138,8 @@ class Dive:
         Of new patterns, between fixing and fixing.
     boards
         Boards still to cut, by the last master.
+    few
+        Boards left from which on patterns are cut within the demand.
     """
 
     problem: Problem
@@ -152,6 +155,7 @@ class Dive:
     rounds: int = 5
     last: float = 14.0
     boards: float = math.inf
+    few: float = 0.0
     barred: NDArray[np.bool_] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -166,12 +170,13 @@ class Dive:
         while not self.stop():
             uses = self._relax()
             self.boards = sum(uses)
+            self.few = self.few or max(BOUNDED, BOUNDED_SHARE * self.boards)
             if self.boards <= self.last:
                 return self.shared()
             most = min(SHARE * self.boards, self.boards - 0.7 * self.last)
             if not self._fix(uses, max(1, int(most))):
                 return self.shared()
-            if self.boards <= BOUNDED:
+            if self.boards <= self.few:
                 self.left = self._wanted(self.shared()[1])
         return None
 
@@ -273,7 +278,7 @@ class Dive:
         free = sorted(self.free)
         allowed[free] = prices[free]
         values = np.where(self.left > 0, self.duals, 0.0)
-        if self.boards > BOUNDED:
+        if self.boards > self.few:
             most = max(40, len(free) // 2)
             added, _ = price(
                 self.problem, self.kernels, rows, values, allowed, exact=False, most=most
