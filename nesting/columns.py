@@ -153,10 +153,17 @@ class Master:
     chosen
         Bins that are bought whatever is cut from them; no other may be cut. Then their
         cost and trips are left out of the objective. None leaves all bins open.
+    asked
+        Per row, what a unit of it counts if it lacks, in cents; no value of a row gets
+        above that. None asks for more than any plan may cost.
     """
 
     def __init__(
-        self, problem: Problem, rows: Rows, chosen: frozenset[int] | None = None
+        self,
+        problem: Problem,
+        rows: Rows,
+        chosen: frozenset[int] | None = None,
+        asked: Floats | None = None,
     ) -> None:
         self.problem = problem
         self.rows = rows
@@ -193,7 +200,8 @@ class Master:
             ):
                 lack = self.solver.NumVar(0.0, inf, "")
                 self.cover[row + offset].SetCoefficient(lack, 1.0)
-                self.objective.SetCoefficient(lack, price / share)
+                least = price / share if asked is None else float(asked[row + offset])
+                self.objective.SetCoefficient(lack, least)
                 self.lacks.append(lack)
         self.uses: list[pywraplp.Variable] = []
 
@@ -239,6 +247,11 @@ class Master:
         if self.chosen is not None:
             prices += np.array([one.cost for one in self.problem.bins])
         return self.objective.Value(), duals, prices
+
+    def ask(self, asked: Floats) -> None:
+        """Change what a unit of each row counts if it lacks, in cents."""
+        for lack, price in zip(self.lacks, asked, strict=True):
+            self.objective.SetCoefficient(lack, float(price))
 
     @property
     def lacking(self) -> float:
@@ -358,13 +371,15 @@ def price(
     *,
     exact: bool,
     only: frozenset[int] | None = None,
+    most: int | None = None,
 ) -> tuple[list[Column], Floats]:
     """Return columns that pay, given what each bin costs, and each bin's best value.
 
     Bins that are alike are priced once: a column of one is a column of all.
     `prices` are the allowances of `Master.solve`: a column pays if its value is above the
     bin's cost less its allowance. `only` are the bins that columns are wanted of; None
-    wants columns of all. Marks count for values that are exact, and for columns.
+    wants columns of all. Of a kernel's bins the `most` that pay best give one. Marks count
+    for values that are exact, and for columns.
     """
     values = rows.values(problem, duals)
     worths = np.zeros(len(problem.bins))
@@ -375,17 +390,22 @@ def price(
         if only is not None:
             pays[[b.index not in only for b in kernel.bins]] = np.inf
         marked = marked_bins(tables, np.full(len(pays), -1.0) if exact else pays)
+        paying: list[tuple[float, int]] = []
         for row, one in enumerate(kernel.bins):
             worths[list(problem.stacks[problem.stack_of[one.index]])] = tables.worths[row]
             reduced = pays[row] - tables.worths[row]
             if reduced < -1e-6 * max(1.0, one.cost):
-                best = marked.get(row)
-                sections = tables.pattern(row) if best is None else best.pattern()
-                worth = float(tables.worths[row]) if best is None else best.best
-                credit = tables.offcut_credit(worth, sections)
-                adds = rows.coefficients(problem, sections)
-                added.append(Column(one.index, one.cost - credit, adds, sections))
-                added += _others(problem, rows, tables, row, reduced)
+                paying.append((float(reduced), row))
+        if most is not None and len(paying) > most:
+            paying = sorted(paying)[:most]
+        for reduced, row in paying:
+            one, best = kernel.bins[row], marked.get(row)
+            sections = tables.pattern(row) if best is None else best.pattern()
+            worth = float(tables.worths[row]) if best is None else best.best
+            credit = tables.offcut_credit(worth, sections)
+            adds = rows.coefficients(problem, sections)
+            added.append(Column(one.index, one.cost - credit, adds, sections))
+            added += _others(problem, rows, tables, row, reduced)
     return added, worths
 
 

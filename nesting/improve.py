@@ -58,11 +58,14 @@ class Search(Protocol):
         Whether it may use one core only.
     done
         Steps made so far.
+    wanted
+        What is wanted while nothing is cut.
     """
 
     best: Choice
     is_alone: bool
     done: int
+    wanted: Left
 
     @property
     def now(self) -> float:
@@ -151,16 +154,18 @@ class PlainSearch:
     open: frozenset[int] | None = None
     is_alone: bool = True
     done: int = 0
+    wanted: Left = field(init=False)
     state: State = field(init=False)
 
     def __post_init__(self) -> None:
         """Start from the best plan known."""
+        self.wanted = everything(self.problem)
         self.begin(self.best.cuttings, None)
 
     def begin(self, cuttings: Iterable[Cutting], bins: frozenset[int] | None) -> None:
         """Go on from cuttings, as far as their bins are open."""
         self.open = bins
-        left = everything(self.problem)
+        left = self.wanted.copy()
         kept = {}
         for cutting in cuttings:
             if bins is None or cutting.bin in bins:

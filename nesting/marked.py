@@ -135,7 +135,7 @@ class MarkedBin:
         sums = kernel.sums[: kernel.tops[self.row] + 1]
         left = limiter.one.length - sums
         rate = kernel.credits[limiter.g]
-        worth = self.tables.boards[self.row, : len(sums)] + rate * left * width
+        worth = self.tables.along(self.row)[: len(sums)] + rate * left * width
         worth[left < kernel.problem.keep_length] = NEVER
         if rate <= 0 or width < kernel.problem.keep_width:
             return NEVER, 0

@@ -24,6 +24,7 @@ from nesting.cuttings import (
     Cut,
     Cutting,
     Give,
+    Left,
     cutting_of,
     everything,
 )
@@ -263,7 +264,7 @@ def fresh_state(problem: Problem, p: Packed, values: Values, seed: int) -> State
     """Return a search that has not begun: nothing is cut, every bin is open."""
     head = {k: int(p.whole[k]) for k in (ITEMS, BINS, UNITS, CODE, OPTIONS, YARDS)}
     n, bins, code = head[ITEMS], head[BINS], head[CODE]
-    left = packed_left(problem)
+    left = packed_left(problem, everything(problem))
     edges = 4 * max(
         2 + 2 * (len(one.marks) + sum(len(z) for z in one.limited.values()))
         for one in problem.bins
@@ -309,17 +310,23 @@ def _write(target: Whole | Real, at: int, values: Iterable[Any]) -> None:
         target[at + k] = value
 
 
-def packed_left(problem: Problem) -> list[int]:
-    """Return the whole demand: pieces per item; per unit its net width, scope and staves.
+def packed_left(problem: Problem, left: Left) -> list[int]:
+    """Return what is wanted as numbers: pieces per item; units' nets, scopes, staves.
 
     A scope of -1 is none; 0 and above are bins, from the number of bins on logs.
     """
-    left = everything(problem)
-    pieces = [left.pieces.get(item.index, 0) for item in problem.items]
-    nets = [
-        u[0] for item in problem.items if item.is_panel for u in left.panels[item.index]
+    units = [
+        unit for item in problem.items if item.is_panel for unit in left.panels[item.index]
     ]
-    return [*pieces, *nets, *([-1] * len(nets)), *([0] * len(nets))]
+    logs = sorted({one.log for one in problem.bins})
+    scopes = {f"board {one.name}": one.index for one in problem.bins}
+    scopes |= {log: len(problem.bins) + number for number, log in enumerate(logs)}
+    return [
+        *(left.pieces.get(item.index, 0) for item in problem.items),
+        *(net for net, _, _ in units),
+        *(scopes[scope] if scope else -1 for _, scope, _ in units),
+        *(staves for _, _, staves in units),
+    ]
 
 
 def first_unit(p: Packed, i: int) -> int:

@@ -179,25 +179,75 @@ class Kernel:
 
     def _group(self) -> None:
         """Group bins by items served and by credit; list the widths met in each group."""
-        self.sets = sorted({one.wanted for one in self.bins}, key=sorted)
-        self.serves = np.array(
-            [[i in wanted for i, _, _ in self.shapes] for wanted in self.sets]
-        )
-        groups = sorted({(self.sets.index(one.wanted), one.credit) for one in self.bins})
+        refused = self._refused()
+        sets = sorted(set(refused), key=sorted)
+        self.serves = np.array([[i not in out for i, _, _ in self.shapes] for out in sets])
+        numbers = {out: number for number, out in enumerate(sets)}
+        kinds = [
+            (numbers[out], one.credit) for out, one in zip(refused, self.bins, strict=True)
+        ]
+        groups = sorted(set(kinds))
         self.set_of = np.array([group[0] for group in groups], dtype=np.int64)
         self.credits = np.array([group[1] for group in groups])
-        self.group_of = [
-            groups.index((self.sets.index(b.wanted), b.credit)) for b in self.bins
-        ]
-        self.tops = [self.index(one.length) for one in self.bins]
+        rank = {group: number for number, group in enumerate(groups)}
+        self.group_of = [rank[kind] for kind in kinds]
+        self.tops = np.array([self.index(one.length) for one in self.bins])
+        self._lay_lanes()
+
+    def _refused(self) -> list[frozenset[int]]:
+        """Return, per bin, the items that would fit it and yet must not come from it.
+
+        What does not fit needs no bar: no program cuts it. So bins that differ only in
+        what fits them share their programs.
+        """
+        items = self.problem.items
+        wanted = sorted({i for i, _, _ in self.shapes})
+        sizes = np.array(
+            [
+                (k, length, items[i].low if items[i].is_panel else width)
+                for k, i in enumerate(wanted)
+                for length, width in items[i].sizes
+            ]
+        ).reshape(-1, 3)
+        found = []
+        for one in self.bins:
+            fits = (sizes[:, 1] <= one.length) & (sizes[:, 2] <= max(one.width, one.width2))
+            able = {wanted[k] for k in sizes[fits, 0]}
+            found.append(frozenset(able - one.wanted))
+        return found
+
+    def _lay_lanes(self) -> None:
+        """List the lanes: bins of one lane are equally wide at each sum, and in one group.
+
+        `place[lane, r]` is the row of `places` (group and width there) at sum r.
+        """
+        lanes: dict[tuple[int, ...], int] = {}
+        self.lane_of = np.zeros(len(self.bins), dtype=np.int64)
         places: dict[tuple[int, int], int] = {}
-        self.place = np.zeros((len(self.bins), len(self.sums)), dtype=np.int64)
+        rows: list[Ints] = []
         for row, one in enumerate(self.bins):
-            ends = self.sums - self.kerf
-            for r, width in enumerate(taper_widths(ends, one)):
-                key = (self.group_of[row], int(width))
-                self.place[row, r] = places.setdefault(key, len(places))
+            wide, group = max(one.width, one.width2), self.group_of[row]
+            taper = (one.narrow, one.length) if one.narrow < wide else (wide,)
+            lane = lanes.setdefault((group, wide, *taper), len(lanes))
+            self.lane_of[row] = lane
+            if lane == len(rows):
+                rows.append(self._places_along(group, one, places))
+        self.lane_place = np.array(rows, dtype=np.int64)
+        self.place = self.lane_place[self.lane_of]
         self.places = list(places)
+        self.is_even = bool((self.lane_place == self.lane_place[:, :1]).all())
+
+    def _places_along(
+        self, group: int, one: Bin, places: dict[tuple[int, int], int]
+    ) -> Ints:
+        """Return the place of a bin at every sum; new ones are added to `places`."""
+        widths, where = np.unique(
+            taper_widths(self.sums - self.kerf, one), return_inverse=True
+        )
+        keys = [(group, int(width)) for width in widths]
+        numbers = np.array([places.setdefault(key, len(places)) for key in keys])
+        found: Ints = numbers[where]
+        return found
 
     def floor(self, values: Ints) -> Ints:
         """Return the index of the greatest sum not above each value (-1: none)."""
@@ -207,6 +257,16 @@ class Kernel:
     def floors(self) -> Ints:
         """Index of the greatest sum not above 0, 1, ... up to the longest bin."""
         return self.floor(np.arange(max(one.length for one in self.bins) + self.kerf + 1))
+
+    @cached_property
+    def column_of(self) -> dict[int, int]:
+        """The column of each strip width, in grid steps, without the kerf."""
+        return {int(width): w for w, width in enumerate(self.actual)}
+
+    @cached_property
+    def row_of(self) -> dict[tuple[int, int], int]:
+        """The row of each shape: an item, and one of its sizes."""
+        return {(i, s): a for a, (i, s, _) in enumerate(self.shapes)}
 
     def index(self, length: int) -> int:
         """Return the index of the greatest sum that fits in `length` (kerf not added)."""
@@ -268,7 +328,7 @@ class Tables:
     rips
         `rips[v, s, g]`: value of section s when v cells of width are there, for group g.
     boards
-        `boards[b, r]`: value of sections along bin b up to sum r.
+        `boards[r, b]`: value of sections along the bins of lane b up to sum r.
     is_exact
         Whether all sections are tried.
     worths
@@ -300,14 +360,21 @@ class Tables:
             kernel.sums[:, None] - kernel.sums[self.sections][None, :]
         )
         self.boards = self._along()
-        self.worths = np.array([self._ends(row)[1] for row in range(len(kernel.bins))])
+        whole = self._whole()
+        self.ends = whole.argmax(axis=1)
+        self.worths = whole[np.arange(len(kernel.bins)), self.ends]
+        self._known: dict[tuple[int, int, int], Section] = {}
 
     def _crosscut(self, worth: Floats, rows: NDArray[np.bool_], count: int) -> Floats:
         """Best value of a strip of each of the first `count` lengths and each width."""
         kernel = self.kernel
-        worth, previous = worth[rows], kernel.previous[rows]
-        usable = np.searchsorted(kernel.lengths[rows], kernel.sums, side="right")
-        best = np.zeros((count, len(kernel.sets), len(kernel.widths)))
+        lengths, first = np.unique(kernel.lengths[rows], return_index=True)
+        if not len(lengths):
+            return np.zeros((count, *worth.shape[1:]))
+        previous = kernel.previous[rows][first]
+        worth = np.maximum.reduceat(worth[rows], first)
+        usable = np.searchsorted(lengths, kernel.sums, side="right")
+        best = np.zeros((count, *worth.shape[1:]))
         for r in range(1, count):
             n = usable[r]
             best[r] = best[r - 1]
@@ -400,34 +467,48 @@ class Tables:
         return min((width + self.kernel.kerf) // self.kernel.cell, self.kernel.capacity)
 
     def _along(self) -> Floats:
-        """Values of sections along each bin, laid from its wide end."""
+        """Values of sections along each lane, laid from its wide end."""
         kernel = self.kernel
-        best = np.zeros((len(kernel.bins), len(kernel.sums)))
-        ends = np.searchsorted(self.sections, np.arange(len(kernel.sums)), side="right")
+        best = np.zeros((len(kernel.sums), len(kernel.lane_place)))
+        here = np.ascontiguousarray(self.at_place[kernel.lane_place[:, 0]].T)
+        tried, count = np.zeros(len(self.sections), dtype=np.int64), 0
+        number_of = {int(r): s for s, r in enumerate(self.sections)}
         for r in range(1, len(kernel.sums)):
-            n = ends[r]
-            best[:, r] = best[:, r - 1]
-            if n:
-                found = best[:, self.starts[r, :n]] + self.at_place[kernel.place[:, r], :n]
-                np.maximum(best[:, r], found.max(axis=1), out=best[:, r])
+            best[r] = best[r - 1]
+            if not kernel.is_even:
+                here = self.at_place[kernel.lane_place[:, r]].T
+            if count:
+                some = tried[:count]
+                found = best[self.starts[r, some]] + here[some]
+                np.maximum(best[r], found.max(axis=0), out=best[r])
+            s = number_of.get(r)
+            if s is not None and (not kernel.is_even or (here[s] > best[r]).any()):
+                # on even lanes any other section loses to shorter ones side by side
+                np.maximum(best[r], best[self.starts[r, s]] + here[s], out=best[r])
+                tried[count] = s
+                count += 1
+        self.tried = tried[:count]
         return best
 
-    def _ends(self, row: int) -> tuple[int, float]:
-        """Return the sum where a bin's best pattern ends, and the pattern's value.
+    def _whole(self) -> Floats:
+        """Return what each bin is worth if its last section ends at each sum.
 
         What is left beyond it is credited by the bin's greatest width, which is not below
         what any rectangle in it is worth.
         """
         kernel, problem = self.kernel, self.kernel.problem
-        one, top = kernel.bins[row], kernel.tops[row] + 1
-        wide = max(one.width, one.width2)
-        left = one.length - kernel.sums[:top]
-        rate = kernel.credits[kernel.group_of[row]] if wide >= problem.keep_width else 0.0
-        whole = self.boards[row, :top] + np.where(
-            left >= problem.keep_length, rate * left * wide, 0.0
-        )
-        r = int(whole.argmax())
-        return r, float(whole[r])
+        length = np.array([one.length for one in kernel.bins])
+        wide = np.array([max(one.width, one.width2) for one in kernel.bins])
+        rate = np.where(wide >= problem.keep_width, kernel.credits[kernel.group_of], 0.0)
+        left = length[:, None] - kernel.sums[None, :]
+        whole = self.boards.T[kernel.lane_of]
+        whole += np.where(left >= problem.keep_length, left * (rate * wide)[:, None], 0.0)
+        whole[np.arange(len(kernel.sums))[None, :] > kernel.tops[:, None]] = NEVER
+        return whole
+
+    def along(self, row: int) -> Floats:
+        """Return the value of sections along a bin up to each sum."""
+        return np.ascontiguousarray(self.boards[:, int(self.kernel.lane_of[row])])
 
     def lasts(self, row: int, most: float) -> list[int]:
         """Return the sections that may be the last in a bin of one width.
@@ -436,9 +517,10 @@ class Tables:
         """
         top = self.kernel.tops[row]
         ends = int(np.searchsorted(self.sections, top, side="right"))
-        values = self.boards[row, self.starts[top, :ends]]
+        along = self.along(row)
+        values = along[self.starts[top, :ends]]
         values = values + self.at_place[self.kernel.place[row, top], :ends]
-        return [int(s) for s in np.flatnonzero(values >= self.boards[row, top] - most)]
+        return [int(s) for s in np.flatnonzero(values >= along[top] - most)]
 
     def pattern(self, row: int, last: int = -1) -> tuple[Section, ...]:
         """Return the sections of a bin's best pattern, from its wide end on.
@@ -446,7 +528,7 @@ class Tables:
         `last` is a section that it must have, of a bin of one width; -1 leaves that open.
         """
         if last < 0:
-            return self.sections_to(row, self._ends(row)[0])
+            return self.sections_to(row, int(self.ends[row]))
         top = self.kernel.tops[row]
         ended = self.section(last, *self.kernel.places[self.kernel.place[row, top]])
         return (ended, *self.sections_to(row, int(self.starts[top, last])))
@@ -454,20 +536,29 @@ class Tables:
     def sections_to(self, row: int, r: int) -> tuple[Section, ...]:
         """Return the best sections along a bin up to sum r."""
         kernel = self.kernel
-        best = self.boards[row]
+        lane = int(kernel.lane_of[row])
+        best = self.along(row)
         found: list[Section] = []
         while True:
             r = first_as_good(best, r)
             if r == 0:
                 return tuple(found)
-            n = int(np.searchsorted(self.sections, r, side="right"))
-            place = int(kernel.place[row, r])
-            s = int((best[self.starts[r, :n]] + self.at_place[place, :n]).argmax())
+            n = int(np.searchsorted(self.sections[self.tried], r, side="right"))
+            place = int(kernel.lane_place[lane, r])
+            some = self.tried[:n]
+            worth = best[self.starts[r, some]] + self.at_place[place, some]
+            s = int(some[worth.argmax()])
             found.append(self.section(s, *kernel.places[place]))
             r = int(self.starts[r, s])
 
     def section(self, s: int, g: int, width: int) -> Section:
         """Return the strips of section s ripped from `width` grid steps, for group g."""
+        key = (s, g, width)
+        if key not in self._known:
+            self._known[key] = self._section(*key)
+        return self._known[key]
+
+    def _section(self, s: int, g: int, width: int) -> Section:
         kernel, problem = self.kernel, self.kernel.problem
         v = self.cells(width)
         credit = kernel.credits[g]
@@ -553,8 +644,7 @@ class Tables:
         """Return the part of a pattern's `value` that is the credit of its kept offcuts."""
         kernel = self.kernel
         worth = 0.0
-        column_of = {int(width): w for w, width in enumerate(kernel.actual)}
-        row_of = {(i, s): a for a, (i, s, _) in enumerate(kernel.shapes)}
+        column_of, row_of = kernel.column_of, kernel.row_of
         for section in sections:
             for strip in section.strips:
                 w = column_of[strip.width]

@@ -94,6 +94,18 @@ def settle(
     return Settled(bands, widths, _whole_copies(problem, units))
 
 
+def as_given(problem: Problem, choice: Choice) -> Settled:
+    """Settle a choice as it was cut: each strip as wide, each stave in its own panel."""
+    bands = {cutting.bin: cutting.bands for cutting in choice.cuttings}
+    slots = tuple(_slots(bands))
+    widths = {
+        (slot.bin, slot.band, slot.strip): _strip(bands, slot).width for slot in slots
+    }
+    staves = [slot for slot in slots if problem.items[slot.item].is_panel]
+    units = _solid_units(problem, slots) | _as_given(problem, choice, staves)
+    return Settled(bands, widths, _whole_copies(problem, units))
+
+
 def _panels(units: Mapping[Slot, int]) -> Iterator[tuple[int, int]]:
     """Yield the panel (item and unit) of every stave."""
     for slot, unit in units.items():

@@ -15,10 +15,12 @@ import numpy as np
 from nesting.alike import dive
 from nesting.assemble import Model, Pick
 from nesting.build import build_once, cheapness, raised
+from nesting.bulk import relax_large
 from nesting.columns import Relaxation, kernels_for, known_column, relax, rows_for
 from nesting.cuttings import SCALE, Choice
 from nesting.gather import Gatherer
 from nesting.improve import Places, Search, improve, lack_prices
+from nesting.large import LargeSearch, Watch, is_large
 from nesting.layout import Namer, cut_board, panels_for
 from nesting.limits import Limit
 from nesting.offcut_parts import with_offcut_parts
@@ -29,7 +31,7 @@ from nesting.problem import Problem, problem_for
 from nesting.project import Project
 from nesting.select import select
 from nesting.sets import lots_for
-from nesting.settle import Settled, settle, used_bins
+from nesting.settle import Settled, as_given, settle, used_bins
 from nesting.shortage import shortages, to_buy
 from nesting.swift import search_for
 from nesting.totals import totals_for
@@ -156,6 +158,8 @@ class _Run:
             return self._lay_out(problem, Settled({}, {}, {}), 0.0)
         kernels = kernels_for(problem)
         rng = random.Random(self.params.seed)  # noqa: S311 - not for secrets
+        if is_large(problem):
+            return self._plan_large(problem, kernels, rng)
         lure = cheapness(problem)
         self._keep(build_once(problem, area_values(problem), rng, lure), "building")
         rows = rows_for(problem)
@@ -186,6 +190,30 @@ class _Run:
         self._improve(search, SEARCH_UNTIL)
         settled = self._settle(problem)
         return self._lay_out(problem, settled, self._proven(problem, kernels, settled))
+
+    def _plan_large(
+        self, problem: Problem, kernels: tuple[Kernel, ...], rng: random.Random
+    ) -> Plan:
+        """Return the plan of a project of hundreds of boards."""
+        watch = Watch(
+            keep=self._keep,
+            prove=lambda bound: self._prove(bound, "column generation"),
+            late=self._late,
+            is_close=self._close_enough,
+            spend=self._spend,
+            is_steady=self.limit.is_steady,
+        )
+        LargeSearch(problem, kernels, rng, watch).run()
+        settled = as_given(problem, min(self.found, key=lambda choice: choice.cost))
+        bound = self.bound
+        if _lacking(problem, settled):
+            rows = rows_for(problem, _units(problem, settled))
+            bound = relax_large(problem, kernels, rows, lambda: self._late(1.0)).bound
+        return self._lay_out(problem, settled, bound)
+
+    def _spend(self, steps: int) -> None:
+        """Note how many steps of the search are made."""
+        self.limit.done = steps
 
     def _outright(
         self, problem: Problem, kernels: tuple[Kernel, ...], relaxed: Relaxation
@@ -415,7 +443,9 @@ class _Run:
 
     def _tell(self, phase: str) -> None:
         """Report where the search stands; no cost is known until a plan is whole."""
-        best = min(self.found, key=lambda one: one.cost)
+        best = min(self.found, key=lambda one: one.cost, default=None)
+        if best is None:
+            return
         self.cost = best.cost / SCALE if best.is_complete else None
         cost = None if self.cost is None else Decimal(round(self.cost)) / 100
         bound = Decimal(math.floor(self.bound)) / 100 if self.bound > 0 else None

@@ -132,7 +132,7 @@ class Limiter:
         self.one: Bin = kernel.bins[row]
         self.g, self.pitch, self.kerf = lanes.g, lanes.pitch, kernel.kerf
         self.room = self.one.length + self.kerf
-        self.clear = tables.boards[row][kernel.floors[: self.room + 1]]
+        self.clear = tables.along(row)[kernel.floors[: self.room + 1]]
         self.saved = tables.saved_beside(self.g, self.one.width)
         self.capacity = tables.cells(self.one.width)
         self.section = np.maximum(tables.rips[self.capacity, :, self.g], self.saved)

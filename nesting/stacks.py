@@ -128,7 +128,7 @@ class Lister:
             gain = min(0.0, one.cost - float(tables.worths[row]))
             rests = kernel.floor(one.length + kernel.kerf - kernel.sums)
             fits = rests >= 0
-            loses = one.cost - gain - tables.boards[row, rests[fits]]
+            loses = one.cost - gain - tables.along(row)[rests[fits]]
             asked[fits] = np.minimum(asked[fits], loses)
         return asked
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from nesting.annealing import price_bin, steps, total_cost
 from nesting.carving import is_done, use_section
 from nesting.compiled import IS_COMPILED
-from nesting.cuttings import SCALE, Choice, Cutting, choice_of, everything
+from nesting.cuttings import SCALE, Choice, Cutting, Left, choice_of, everything
 from nesting.improve import GREED, PlainSearch, Search
 from nesting.packed import (
     BEST_CODE,
@@ -87,14 +87,18 @@ class Walker:
         }
 
     def begin(
-        self, cuttings: Iterable[Cutting], bins: frozenset[int] | None, best: float
+        self,
+        wanted: Left,
+        cuttings: Iterable[Cutting],
+        bins: frozenset[int] | None,
+        best: float,
     ) -> None:
         """Go on from cuttings; `best` is the cost of the best plan known, in cents."""
         numbers, at = self.state.whole, self.places
         for b in range(len(self.problem.bins)):
             numbers[at[SIZE] + b] = 0
             numbers[at[OPEN] + b] = int(bins is None or b in bins)
-        for k, number in enumerate(packed_left(self.problem)):
+        for k, number in enumerate(packed_left(self.problem, wanted)):
             numbers[at[LEFT] + k] = number
         for cutting in cuttings:
             if bins is None or cutting.bin in bins:
@@ -183,6 +187,7 @@ class SwiftSearch:
     ) -> None:
         self.problem = problem
         self.best = best
+        self.wanted = everything(problem)
         self.greed = GREED
         self.batch = STEADY_BATCH if steady else FIRST_BATCH
         self.steady = steady
@@ -197,7 +202,7 @@ class SwiftSearch:
         """Go on from cuttings, as far as their bins are open; None opens every bin."""
         cuttings = tuple(cuttings)
         for walker in self.walkers:
-            walker.begin(cuttings, bins, self.best.cost / SCALE)
+            walker.begin(self.wanted, cuttings, bins, self.best.cost / SCALE)
             walker.weigh(self.greed)
 
     @property
@@ -240,7 +245,7 @@ class SwiftSearch:
 
     def _keep(self, cuttings: tuple[Cutting, ...]) -> bool:
         """Keep a plan as the best, if it is one when counted anew."""
-        left = everything(self.problem)
+        left = self.wanted.copy()
         for cutting in cuttings:
             for cut in cutting.cuts:
                 left.use(self.problem, self.problem.bins[cutting.bin], cut)
