@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -301,13 +302,13 @@ class Builder:
                 fill = self.filler.fill(length, high - low, rest, one, here, first)
                 if fill is None:
                     continue
-                strips = fill.section.strips
-                own = min(length, self._longest(strips)) if len(spans) == 1 else length
-                band = Band(x, low, own, high - low, strips)
+                band = Band(x, low, length, high - low, fill.section.strips)
                 fills.append((band, fill))
                 if len(spans) > 1:
                     rest.use(self.problem, one, self._cut(one, [(band, fill)]))
             worth = sum(fill.worth for _, fill in fills)
+            own = min(length, max((self._longest(b.strips) for b, _ in fills), default=0))
+            fills = [(replace(band, length=own), fill) for band, fill in fills]
             if fills and (best is None or worth > best[0]):
                 best = (worth, self._cut(one, fills))
         return best

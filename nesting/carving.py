@@ -868,33 +868,43 @@ def section_banded(
     if spans == 0:
         return 0.0
     copy(S, left, 0, S[REST], 0, P[ITEMS] + 3 * P[UNITS])
-    total, credit, bands, k = 0.0, 0.0, 0, 5
+    total, bands, own, k = 0.0, 0, 0, 5
     for s in range(spans):
         low, height = S[S[SPANS] + 2 * s], S[S[SPANS] + 2 * s + 1] - S[S[SPANS] + 2 * s]
         if k + 3 > P[CODE]:
             break
         if allowed_in(P, R, S, T, b, x, low, length, height, ok, S[HERE]) == 0:
             continue
-        end, strips, used, worth = fill(
+        end, strips, _, worth = fill(
             P, R, S, T, v, b, length, height, S[REST], S[HERE], led, out, k + 3
         )
         if strips == 0:
             continue
         S[out + k], S[out + k + 1], S[out + k + 2] = low, height, strips
-        credit += beside_credit(P, R, S, T, b, x, low, length, height, used)
+        own = max(own, longest_row(P, R, S, T, out, k + 3, strips))
         total += worth
         bands += 1
         k = end
     if bands == 0:
         return 0.0
-    S[out + 0], S[out + 1], S[out + 2], S[out + 3], S[out + 4] = (
-        k,
-        x,
-        length,
-        int(credit * CREDIT),
-        bands,
-    )
+    S[out], S[out + 1], S[out + 2], S[out + 4] = k, x, min(length, own), bands
+    S[out + 3] = int(credit_beside(P, R, S, T, b, out) * CREDIT)
     return total
+
+
+@compiled
+def credit_beside(P: Whole, R: Real, S: Whole, T: Real, b: int, code: int) -> float:
+    """Return the credit of the strips that the bands of a section leave beside them."""
+    x, length, k, credit = S[code + 1], S[code + 2], 5, 0.0
+    for _ in range(S[code + 4]):
+        y, height, strips = S[code + k], S[code + k + 1], S[code + k + 2]
+        k += 3
+        used = -P[KERF]
+        for _ in range(strips):
+            used += S[code + k] + P[KERF]
+            k += 2 + PIECE * S[code + k + 1]
+        credit += beside_credit(P, R, S, T, b, x, y, length, height, used)
+    return credit
 
 
 @compiled

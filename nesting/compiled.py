@@ -8,7 +8,7 @@ the same source runs as plain Python on lists, some thirty times slower.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any, Protocol, TypeVar
+from typing import Any, Protocol, TypeVar, cast
 
 import numpy as np
 
@@ -49,8 +49,11 @@ def compiled(function: Function) -> Function:
     """Compile a function on its first call; leave it as it is without a compiler."""
     if numba is None:
         return function
-    found: Function = numba.njit(cache=True, nogil=True, error_model="numpy")(function)
-    return found
+    try:
+        found = numba.njit(cache=True, nogil=True, error_model="numpy")(function)
+    except RuntimeError:  # no folder to keep machine code in: compiled in every process
+        found = numba.njit(nogil=True, error_model="numpy")(function)
+    return cast(Function, found)
 
 
 def whole(values: Sequence[int]) -> Whole:

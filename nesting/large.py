@@ -141,7 +141,9 @@ class LargeSearch:
         if found is None and self.best is None:
             found = dive.rush()
         if found is not None:
-            self._finish(*found, 1 if self.best is None else FEW_TRIES if IS_COMPILED else TRIES)
+            self._finish(
+                *found, 1 if self.best is None else FEW_TRIES if IS_COMPILED else TRIES
+            )
 
     def _finish(self, cuttings: list[Cutting], left: Left, tries: int) -> None:
         """Cut the last boards, a few times, and keep the best plan."""

@@ -40,6 +40,10 @@ class Limit:
         """Seconds since the start."""
         return time.monotonic() - self.start
 
+    def pause(self, seconds: float) -> None:
+        """Leave out seconds that nothing was searched in."""
+        self.start += seconds
+
     @property
     def share(self) -> float:
         """The share of the limit that is gone."""

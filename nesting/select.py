@@ -8,13 +8,13 @@ offcuts.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from nesting.columns import Column, Master, Relaxation, price
 from nesting.patterns import Floats, Kernel
 from nesting.problem import Problem
-from nesting.sets import SetModel, cuts_for, lots_for
+from nesting.sets import Lot, SetModel, cuts_for, lots_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,3 +99,34 @@ def _check(
     _, duals, prices = master.solve()
     _, worths = price(problem, kernels, relaxed.rows, duals, prices, exact=True)
     return duals.copy(), worths, new
+
+
+def sets_below(
+    problem: Problem,
+    lots: Sequence[Lot],
+    demand: Floats,
+    history: Sequence[tuple[Floats, Floats]],
+    cost: float,
+    seconds: float,
+    most: int = 12,
+) -> int | None:
+    """Return how many sets of boards no value rules out below `cost`, in cents.
+
+    Every plan that costs less takes its boards from one of these sets: each is the
+    cheapest set that is no part of those before, and the last of them costs more. None if
+    there are more than `most`, or no time to count them.
+    """
+    model = SetModel(problem, problem.bins)
+    for duals, worths in history:
+        for cut in cuts_for(lots, demand, duals, worths):
+            model.add(cut)
+    for count in range(most + 1):
+        found = model.solve(seconds)
+        if found is None:
+            return count if model.is_empty else None
+        if found.bound >= cost:
+            return count
+        if not found.bins:
+            return None
+        model.bar(found.bins)
+    return None

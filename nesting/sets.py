@@ -62,6 +62,11 @@ class SetModel:
         Bins that may be taken.
     trips
         Cents for visiting each yard.
+
+    Attributes
+    ----------
+    is_empty
+        Whether the last `solve` proved that there is no set.
     """
 
     def __init__(
@@ -88,6 +93,7 @@ class SetModel:
         self._order()
         self.credits: dict[int, pywraplp.Variable] = {}
         self.most_credit = sum(one.cost for one in self.bins)
+        self.is_empty = False
 
     def _order(self) -> None:
         """Of bins that are alike take the first: any plan may be moved to them."""
@@ -143,6 +149,7 @@ class SetModel:
             )
         self.solver.SetTimeLimit(max(1, int(1000 * seconds)))
         status = self.solver.Solve()
+        self.is_empty = status == pywraplp.Solver.INFEASIBLE
         if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
             return None
         objective = self.solver.Objective()

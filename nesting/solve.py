@@ -17,6 +17,7 @@ from nesting.assemble import Model, Pick
 from nesting.build import build_once, cheapness, raised
 from nesting.bulk import relax_large
 from nesting.columns import Relaxation, kernels_for, known_column, relax, rows_for
+from nesting.compiled import IS_COMPILED
 from nesting.cuttings import SCALE, Choice
 from nesting.gather import Gatherer
 from nesting.improve import Places, Search, improve, lack_prices
@@ -25,15 +26,15 @@ from nesting.layout import Namer, cut_board, panels_for
 from nesting.limits import Limit
 from nesting.offcut_parts import with_offcut_parts
 from nesting.outright import choice_for, is_plain, is_uniform, most_allowed, outright
-from nesting.patterns import Kernel, Values
-from nesting.plan import COMPLETE, SHORT, Plan
+from nesting.patterns import Floats, Kernel, Values
+from nesting.plan import COMPLETE, SHORT, Plan, Totals
 from nesting.problem import Problem, problem_for
 from nesting.project import Project
-from nesting.select import select
+from nesting.select import select, sets_below
 from nesting.sets import lots_for
 from nesting.settle import Settled, as_given, settle, used_bins
 from nesting.shortage import shortages, to_buy
-from nesting.swift import search_for
+from nesting.swift import search_for, warm_up
 from nesting.totals import totals_for
 from nesting.verify import verify
 from stock.errors import Fault, InputError, VerificationError
@@ -42,6 +43,8 @@ from stock.errors import Fault, InputError, VerificationError
 # pieces: 3 to 6 % more, by trials on random projects. The first set is a generous one.
 FIRST_TIMES = 1.065
 TIMES = (1.03, 1.06, 1.035, 1.05, 1.08, 1.045)
+SPEAK_FROM = 0.02  # gap from which on the sets of boards in it are counted
+WARM = 1.0  # seconds that the loops take to be ready once they are compiled
 SET_SHARE = 0.13  # of the time limit, for one set
 OUTRIGHT_UNTIL, DIVES_UNTIL = 0.3, 0.82  # shares of the time, both only if it is plain
 SETS_UNTIL, SEARCH_UNTIL = 0.84, 0.92  # shares of the time; settling takes the rest
@@ -150,6 +153,7 @@ class _Run:
         self.bound_name = "column generation"
         self.cost: float | None = None
         self.found: list[Choice] = []
+        self.history: tuple[tuple[Floats, Floats], ...] = ()
 
     def plan(self) -> Plan:
         """Return the plan: relax, build, improve, gather, settle, lay out."""
@@ -175,6 +179,8 @@ class _Run:
         self._outright(problem, kernels, relaxed)
         self._build(problem, relaxed.values, rng, lure)
         best = min(self.found, key=lambda choice: choice.cost)
+        self._tell("compiling" if IS_COMPILED else "improving")
+        self.limit.pause(max(0.0, warm_up(problem, relaxed.values, lure) - WARM))
         places = Places(
             search_for(
                 problem, relaxed.values, rng, lure, best, steady=self.limit.is_steady
@@ -297,6 +303,7 @@ class _Run:
             nodes=self.limit.nodes,
         )
         self._prove(chosen.bound, "whole boards")
+        self.history = chosen.history
         gatherer = Gatherer(
             problem,
             relaxed.rows,
@@ -419,7 +426,8 @@ class _Run:
         sheets = tuple(one for one in cut if one.board not in lumber)
         short = tuple(shortages(self.project, problem, settled))
         units = _units(problem, settled)
-        least = bound + fewest_cuts(problem, units) * cents_per_cut(self.project)
+        cut_cost = fewest_cuts(problem, units) * cents_per_cut(self.project)
+        least = bound + cut_cost
         proven = Decimal(max(0, math.floor(least - 0.01))) / 100
         totals = totals_for(
             self.project, boards, sheets, (proven, self.bound_name), self._elapsed()
@@ -433,8 +441,29 @@ class _Run:
             short=short,
             sheets=sheets,
             totals=totals,
-            rules=RULES,
+            rules=RULES if short else (*RULES, *self._sets_left(problem, totals, cut_cost)),
             notes=to_buy(self.project, short),
+        )
+
+    def _sets_left(
+        self, problem: Problem, totals: Totals, cut_cost: float
+    ) -> tuple[str, ...]:
+        """Say in words what lies between a bound of whole boards and the plan's cost."""
+        is_whole = totals.gap is not None and totals.gap >= SPEAK_FROM
+        later = any(part.source == "offcut" for part in self.project.parts)
+        if not self.history or self.limit.is_steady or later or not is_whole:
+            return ()
+        rows, kernels = rows_for(problem), kernels_for(problem)
+        sets = sets_below(
+            problem, lots_for(problem, kernels, rows), rows.demand, self.history,
+            100 * float(totals.cost) - cut_cost, self.limit.time(0.005, 0.05),
+        )  # fmt: skip
+        if sets is None:
+            return ()
+        some = "one set" if sets == 1 else f"one of {sets} sets"
+        return (
+            f"no purchase below {totals.bound} can make everything; any plan that costs "
+            f"less than this one takes its boards from {some} not ruled out",
         )
 
     def _keep(self, choice: Choice, phase: str) -> None:
@@ -471,8 +500,9 @@ RULES = (
     "sections into strips, crosscut the strips into pieces",
     "rough blanks and staves are cut to whole saw steps, a kerf apart",
     "boards are bought and charged whole",
-    "a section is as long as the longest row of pieces in it, or the shortest gang",
-    "the bound leaves marks, match rules and smallest orders out of account, and counts "
+    "a section is as long as the longest row of pieces in it, or the shortest gang, and a "
+    "strip as wide as its widest piece",
+    "the bound leaves zones, match rules and smallest orders out of account, and counts "
     "the fewest cuts that free all pieces, so it holds with all of them",
 )
 

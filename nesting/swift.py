@@ -143,7 +143,7 @@ class Walker:
     def steps(self, count: int, heat: float, greed: float) -> float:
         """Step so often; return the share of steps that ended with nothing lacking."""
         steps(*self.args, self.places[VALUES], count, heat, greed)
-        return float(self.state.real[self.places[MONEY] + 2]) / count
+        return float(self.state.real[self.places[MONEY] + 2]) / max(1, count)
 
     def cuttings(self, *, best: bool = False) -> tuple[Cutting, ...]:
         """Return what is cut, in the state or in the best plan."""
@@ -157,6 +157,17 @@ class Walker:
                 code = [numbers[first + k] for k in range(size)]
                 found.append(unpacked_cutting(self.problem, self.packed, b, code))
         return tuple(found)
+
+
+def warm_up(problem: Problem, values: Values, lure: Sequence[float]) -> float:
+    """Have the loops ready, compiled or from where they are kept; return the seconds."""
+    begun = time.monotonic()
+    if IS_COMPILED:
+        walker = Walker(problem, packed(problem, lure), values, 1)
+        walker.begin(everything(problem), (), None, 0.0)
+        walker.weigh(GREED)
+        walker.steps(0, 0.0, GREED)
+    return time.monotonic() - begun
 
 
 class SwiftSearch:

@@ -54,6 +54,30 @@ class Layout:
         return not any(self.missing)
 
 
+def boards_per_panel(project: Project, layout: Layout) -> float | None:
+    """Return from how many boards a panel's staves come, on the average; None if no panels.
+
+    Staves go to the copies of a part in the order in which they are sawn.
+    """
+    units = {
+        part.name: blank.units
+        for part, blank in zip(project.parts, blanks_for(project), strict=True)
+        if blank.is_panel
+    }
+    boards: list[int] = []
+    for number, want in enumerate(layout.wants):
+        if want.part not in units:
+            continue
+        sawn = [
+            one.board for one in layout.sawn for piece, _ in one.pieces if piece == number
+        ]
+        staves = want.count // units[want.part]
+        boards += [
+            len(set(sawn[first : first + staves])) for first in range(0, len(sawn), staves)
+        ]
+    return sum(boards) / len(boards) if boards else None
+
+
 def wants_for(project: Project, more: frozenset[str] = frozenset()) -> tuple[Want, ...]:
     """Return what a project asks for, with panels in as few equal staves as may be.
 

@@ -14,6 +14,7 @@ from nesting.verify import verify
 from stock.errors import VerificationError
 from tests.benchmark import craftsman, packer
 from tests.benchmark.generated import project_for
+from tests.benchmark.layouts import boards_per_panel
 from tests.benchmark.tables import markdown, median, number, percent
 
 Say = Callable[[str], None]
@@ -21,11 +22,15 @@ Say = Callable[[str], None]
 
 @dataclass(frozen=True, slots=True)
 class Rivals:
-    """Costs of layouts made without a search; None if they leave something out."""
+    """Costs of layouts made without a search; None if they leave something out.
+
+    `spread` is how many boards the craftsman's staves of one panel come from.
+    """
 
     packed: Decimal | None
     crafted: Decimal | None
     runs: int
+    spread: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +43,8 @@ class Outcome:
         Of the plan; the cost is None if the plan is short, or was refused.
     first
         Seconds until the first complete plan; None if there was none.
+    spread
+        How many boards the staves of one panel come from, on the average.
     """
 
     size: str
@@ -50,6 +57,7 @@ class Outcome:
     first: float | None
     is_verified: bool
     rivals: Rivals
+    spread: float | None = None
 
     @property
     def saved(self) -> float | None:
@@ -64,7 +72,9 @@ def rivals_of(project: Project, *, runs: int, seconds: float) -> Rivals:
     """Return what the two simple planners come to, in about `seconds` each."""
     crafted = craftsman.best_of(project, runs=runs, seconds=seconds)
     packed = packer.best_packing(project, seconds=seconds)
-    return Rivals(packed.cost, crafted.cost, crafted.runs)
+    layout = crafted.layout
+    spread = None if layout is None else boards_per_panel(project, layout)
+    return Rivals(packed.cost, crafted.cost, crafted.runs, spread)
 
 
 def planned(
@@ -95,7 +105,14 @@ def planned(
         first=first,
         is_verified=plan is not None and not verify(project, plan),
         rivals=rivals,
+        spread=_spread(plan) if plan and plan.panels else None,
     )  # fmt: skip
+
+
+def _spread(plan: Plan) -> float:
+    """Return how many boards the staves of one panel come from, on the average."""
+    boards = [len({stave.board for stave in panel.staves}) for panel in plan.panels]
+    return sum(boards) / len(boards)
 
 
 def run_size(
@@ -124,7 +141,7 @@ def run_size(
 
 HEADS = (
     "size", "seed", "limit, s", "took, s", "cost", "bound", "gap", "first plan, s",
-    "verified", "rectpack", "craftsman", "runs", "saved",
+    "verified", "rectpack", "craftsman", "runs", "saved", "boards/panel", "craftsman's",
 )  # fmt: skip
 
 
@@ -154,6 +171,7 @@ def _row(one: Outcome) -> tuple[str, ...]:
         number(one.cost, 2), number(one.bound, 2), percent(one.gap), number(one.first, 1),
         "yes" if one.is_verified else "no", number(rivals.packed, 2),
         number(rivals.crafted, 2), str(rivals.runs), percent(one.saved),
+        number(one.spread, 2), number(rivals.spread, 2),
     )  # fmt: skip
 
 
@@ -171,4 +189,6 @@ def _middle(group: list[Outcome]) -> tuple[str, ...]:
         number(median(one.rivals.packed for one in group), 2),
         number(median(one.rivals.crafted for one in group), 2),
         "", percent(median(one.saved for one in group)),
+        number(median(one.spread for one in group), 2),
+        number(median(one.rivals.spread for one in group), 2),
     )  # fmt: skip

@@ -67,6 +67,7 @@ def search(problem, kernels, *, steps):
     watch = Watch(
         keep=lambda choice, _: found.append(choice), prove=bounds.append,
         late=lambda _: next(asked) > steps, is_close=lambda: False,
+        spend=lambda _: None, is_steady=True,
     )  # fmt: skip
     LargeSearch(problem, kernels, random.Random(1), watch).run()
     return found, bounds
