@@ -167,14 +167,10 @@ class Model:
         """Let `solve`, which may run in another thread, return soon."""
         self.solver.InterruptSolve()
 
-    def solve(self, seconds: float, nodes: int = 0) -> Pick | None:
-        """Return the sections picked, or None if there was no time for any.
-
-        `nodes` limits the tree too; 0 does not.
-        """
+    def solve(self, seconds: float) -> Pick | None:
+        """Return the sections picked, or None if there was no time for any."""
         self.solver.SetTimeLimit(max(1, int(1000 * seconds)))
-        limit = f"\nlimits/totalnodes = {nodes}" if nodes else ""
-        self.solver.SetSolverSpecificParametersAsString("misc/catchctrlc = FALSE" + limit)
+        self.solver.SetSolverSpecificParametersAsString("misc/catchctrlc = FALSE")
         status = self.solver.Solve()
         if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
             return None

@@ -27,9 +27,11 @@ from nesting.packed import (
     BIN_WIDTH2,
     BINS,
     CACHED,
+    CELLS,
     CODE,
     CREDIT,
     D_USED,
+    DONE_ALONG,
     EDGES,
     FACE,
     FIRST_MARK,
@@ -254,27 +256,58 @@ def is_done(P: Whole, R: Real, S: Whole, T: Real, left: int) -> bool:
 
 
 @compiled
-def sums_along(P: Whole, R: Real, S: Whole, T: Real, key: int, count: int) -> int:
-    """Return where the table of sums of the options' lengths begins.
+def sums_along(
+    P: Whole, R: Real, S: Whole, T: Real, key: int, count: int, length: int
+) -> int:
+    """Return where the table of sums of the options' lengths begins, up to a length.
 
-    Per cell of a rest, how many cells of it no sum of lengths uses.
+    Per cell of a rest, how many cells of it no sum of lengths uses. What is there of a
+    table already is gone on with.
     """
-    cells = P[ALONG_CELLS]
     slot = key % CACHED
-    at = slot * cells
-    if S[S[KEY_ALONG] + slot] == key:
+    at = slot * P[ALONG_CELLS]
+    table = S[ALONG] + at
+    if S[S[KEY_ALONG] + slot] != key:
+        S[S[KEY_ALONG] + slot] = key
+        S[S[DONE_ALONG] + slot] = 0
+    done, cell = S[S[DONE_ALONG] + slot], P[ALONG_CELL]
+    most = min((length + P[KERF]) // cell, P[ALONG_CELLS] - 1)
+    if done >= most:
         return at
-    S[S[KEY_ALONG] + slot] = key
-    cell = P[ALONG_CELL]
-    last = 0
-    for v in range(1, cells):
-        for c in range(count):
-            size = -(-(P[P[OPTION_LENGTH] + S[S[OPTION] + c]] + P[KERF]) // cell)
-            if size <= v and S[S[ALONG] + at + v - size] == 0:
+    sizes = 0
+    for c in range(count):
+        size = P[P[OPTION_LENGTH] + S[S[OPTION] + c]] + P[KERF]
+        sizes = put_in(S, -(-size // cell), 0, sizes)
+    last = done - S[table + done]
+    for v in range(done + 1, most + 1):
+        for c in range(sizes):
+            size = S[S[CELLS] + 2 * c]
+            if size > v:
+                break
+            if S[table + v - size] == 0:
                 last = v
                 break
-        S[S[ALONG] + at + v] = v - last
+        S[table + v] = v - last
+    S[S[DONE_ALONG] + slot] = most
     return at
+
+
+@compiled
+def put_in(S: Whole, low: int, spread: int, count: int) -> int:
+    """Put a size, and how much more it may be, among `count` others, least first.
+
+    Return how many there are then; one that is known already is left out.
+    """
+    cells = S[CELLS]
+    at = count
+    while at > 0 and S[cells + 2 * at - 2] > low:
+        at -= 1
+    if at > 0 and S[cells + 2 * at - 2] == low and S[cells + 2 * at - 1] >= spread:
+        return count
+    for k in range(count, at, -1):
+        S[cells + 2 * k], S[cells + 2 * k + 1] = S[cells + 2 * k - 2], S[cells + 2 * k - 1]
+    S[cells + 2 * at], S[cells + 2 * at + 1] = low, spread
+    return count + 1
 
 
 @compiled
@@ -286,22 +319,26 @@ def sums_across(P: Whole, R: Real, S: Whole, T: Real, key: int, count: int) -> i
     if S[S[KEY_ACROSS] + slot] == key:
         return at
     S[S[KEY_ACROSS] + slot] = key
-    cell = P[ACROSS_CELL]
+    cell, table, sizes = P[ACROSS_CELL], S[ACROSS] + at, 0
+    for c in range(count):
+        k = S[S[OPTION] + c]
+        i = P[P[OPTION_ITEM] + k]
+        low = high = P[P[OPTION_WIDTH] + k]
+        if P[P[IS_PANEL] + i] == 1:
+            low, high = P[P[LOW] + i], P[P[HIGH] + i]
+        low, high = -(-(low + P[KERF]) // cell), -(-(high + P[KERF]) // cell)
+        sizes = put_in(S, low, high - low, sizes)
     last = 0
     for v in range(1, cells):
-        for c in range(count):
-            k = S[S[OPTION] + c]
-            i = P[P[OPTION_ITEM] + k]
-            low = P[P[OPTION_WIDTH] + k] + P[KERF]
-            high = low
-            if P[P[IS_PANEL] + i] == 1:
-                low, high = P[P[LOW] + i] + P[KERF], P[P[HIGH] + i] + P[KERF]
-            low, high = -(-low // cell), -(-high // cell)
-            # the greatest sum not above v - low must not lie below v - high
-            if low <= v and S[S[ACROSS] + at + v - low] <= high - low:
+        for c in range(sizes):
+            low = S[S[CELLS] + 2 * c]
+            if low > v:
+                break
+            # the greatest sum not above v - low must not lie too far below it
+            if S[table + v - low] <= S[S[CELLS] + 2 * c + 1]:
                 last = v
                 break
-        S[S[ACROSS] + at + v] = v - last
+        S[table + v] = v - last
     return at
 
 
@@ -601,7 +638,7 @@ def fill(
     count, key = gather_options(P, R, S, T, b, length, left, ok)
     if count == 0:
         return at, 0, 0, 0.0
-    along = sums_along(P, R, S, T, key, count)
+    along = sums_along(P, R, S, T, key, count, length)
     across = sums_across(P, R, S, T, key, count)
     lay_out(P, R, S, T, v, left, count)
     room, worth, strips, k = width, 0.0, 0, at
@@ -1031,7 +1068,9 @@ def best_section(
             continue
         count = list_lengths(P, R, S, T, P[P[BIN_LENGTH] + b] - start, left, ok, led)
         options = gather_options(P, R, S, T, b, P[P[BIN_LENGTH] + b], left, ok)
-        along = sums_along(P, R, S, T, options[1], options[0]) if options[0] > 0 else -1
+        along = -1
+        if options[0] > 0:
+            along = sums_along(P, R, S, T, options[1], options[0], P[P[BIN_LENGTH] + b])
         for c in range(count):
             length = S[S[LENGTHS] + c]
             width = min(

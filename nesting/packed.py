@@ -34,7 +34,7 @@ from nesting.problem import Item, Problem
 FACES = ("show", "second", "hidden")
 MATCHES = ("none", "board", "flitch")
 CREDIT = 10_000  # of a section's credit, per cent of money
-MOST_CELLS = 2048
+MOST_CELLS = 700
 MOST_CODE = 8000
 PIECE, STRIP, BAND, HEADER = 5, 2, 3, 5
 CACHED = 1024  # tables of sums that are kept
@@ -238,8 +238,9 @@ def _code_size(problem: Problem) -> int:
     ACROSS, CODES, SIZE, LEFT, OPEN, BEST_CODE, BEST_SIZE, STOP, SAVED_BIN, SAVED_CODE,
     SAVED_SIZE, SAVED_LEFT, TRY_LEFT, GOOD_LEFT, GOOD_CODE, W_USED, TOUCHED, WAITING,
     VISITS, BEFORE, VALUES, SHAKEN, COST, MONEY, SAVED_COST, GOODS, RANK, TRAY, TRAY_WORTH,
-) = range(49)  # fmt: skip
-STATE_HEAD = 49
+    DONE_ALONG, CELLS,
+) = range(51)  # fmt: skip
+STATE_HEAD = 51
 
 
 class State(NamedTuple):
@@ -274,6 +275,7 @@ def fresh_state(problem: Problem, p: Packed, values: Values, seed: int) -> State
         ROW: 3 * ROW_LENGTH, BEST_ROW: 3 * ROW_LENGTH, REST: len(left), ALLOWED: n,
         HERE: n, LEAD: n, LENGTHS: head[OPTIONS] + 4, SPANS: edges, EDGES: edges,
         SECTION: code, BEST_SECTION: code, OTHER: code, KEY_ALONG: CACHED,
+        DONE_ALONG: CACHED, CELLS: 2 * head[OPTIONS] + 2,
         ALONG: CACHED * int(p.whole[ALONG_CELLS]), KEY_ACROSS: CACHED,
         ACROSS: CACHED * int(p.whole[ACROSS_CELLS]), CODES: bins * code, SIZE: bins,
         LEFT: len(left), OPEN: bins, BEST_CODE: bins * code, BEST_SIZE: bins, STOP: 1,

@@ -273,10 +273,7 @@ class _Run:
 
         def stop() -> bool:
             self.limit.done = search.done
-            if self.limit.is_steady:
-                done = self.limit.share >= end
-            else:
-                done = until_done is not None and until_done.done()
+            done = until_done is not None and until_done.done()
             return done or self._late(until) or self._close_enough()
 
         improve(
@@ -314,7 +311,7 @@ class _Run:
             limit=self.limit,
         )
         bins = gatherer.next_set(FIRST_TIMES)
-        model = None if bins is None else gatherer.prepare(bins)
+        model = None if bins is None or self.limit.is_steady else gatherer.prepare(bins)
         if bins is not None and model is not None:
             self._cut_sets(gatherer, bins, model, places)
         elif bins is not None:
@@ -327,14 +324,11 @@ class _Run:
         bins = first
         with ThreadPoolExecutor(1) as other:  # SCIP does not hold the interpreter up
             for times in cycle(TIMES):
-                picking = other.submit(
-                    model.solve, self.limit.time(SET_SHARE), self.limit.nodes
-                )
+                picking = other.submit(model.solve, self.limit.time(SET_SHARE))
                 places.search.is_alone = True
                 self._improve(places.search, SETS_UNTIL, until_done=picking)
                 places.search.is_alone = False
-                if not self.limit.is_steady or self.asked_to_stop():
-                    model.interrupt()
+                model.interrupt()
                 pick = picking.result()
                 places.leave()
                 if pick is not None and not self._late(SETS_UNTIL):

@@ -227,7 +227,7 @@ def check(project: Path) -> int:
     "--steps",
     type=click.IntRange(1),
     metavar="NUMBER",
-    help="Stop after so many steps instead of a time: the same plan anywhere.",
+    help="Stop after so many steps, not a time: the same plan anywhere. By default none.",
 )
 def plan(
     project: Path,

@@ -21,12 +21,13 @@ from nesting.choose import choose
 from nesting.columns import kernels_for, relax, rows_for
 from nesting.cuttings import SCALE
 from nesting.few import pack
-from nesting.improve import Search, improve
+from nesting.improve import improve
 from nesting.knapsack import knapsack
 from nesting.outright import choice_for, most_allowed, outright
 from nesting.patterns import Section
 from nesting.select import select
 from nesting.stacks import cut_stacks
+from nesting.swift import search_for
 from tests.benchmark.engine import held_in, problem_of
 
 
@@ -517,12 +518,13 @@ def our_cost(problem, values, goal, steps=40_000):
     rng = random.Random(1)
     lure = cheapness(problem)
     built = [build_once(problem, values, rng, lure) for _ in range(4)]
-    search = Search(problem, values, rng, lure, min(built, key=lambda plan: plan.cost))
+    best = min(built, key=lambda plan: plan.cost)
+    search = search_for(problem, values, rng, lure, best, steady=True)
     done = 0
 
     def enough():
         nonlocal done
-        done += 1
+        done = search.done
         return done > steps or search.best.cost <= goal * SCALE
 
     improve(search, stop=enough, progress=lambda: done / steps, on_better=lambda _: None)

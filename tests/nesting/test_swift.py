@@ -1,0 +1,131 @@
+"""The search in compiled loops: the same plans as in plain Python, the same every time."""
+
+import os
+import random
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from nesting import compiled
+from nesting.build import build_once, cheapness
+from nesting.columns import kernels_for, relax, rows_for
+from nesting.cuttings import choice_of, everything
+from nesting.packed import packed, packed_cutting, unpacked_cutting
+from nesting.problem import problem_for
+from nesting.solve import SolveParams, area_values, solve
+from nesting.swift import SwiftSearch, search_for
+from nesting.verify import verify
+from tests.benchmark.generated import Size, project_of
+
+ROOT = Path(__file__).parents[2]
+FEW = Size(parts=8, panels=2, boards=8, most=3)
+SEEDS = pytest.mark.parametrize("seed", range(4))
+
+
+def built(seed, *, marks):
+    """A problem, and a plan of it built without a search."""
+    problem = problem_for(project_of(FEW, seed, marks=marks))
+    lure = cheapness(problem)
+    choice = build_once(problem, area_values(problem), random.Random(seed), lure)
+    return problem, lure, choice
+
+
+def bare(cut):
+    return replace(cut, credit=0.0)
+
+
+def walked(seed, steps, *, marks):
+    """What a search of so many steps comes to, in hundredths of a cent."""
+    problem, lure, choice = built(seed, marks=marks)
+    search = SwiftSearch(problem, area_values(problem), seed, lure, choice, steady=True)
+    search.batch = steps
+    search.run(0.002)
+    return search
+
+
+@SEEDS
+@pytest.mark.parametrize("marks", [False, True])
+def test_cuttings_come_back_from_flat_numbers_as_they_were(seed, marks):
+    problem, lure, choice = built(seed, marks=marks)
+    flat = packed(problem, lure)
+    assert choice.cuttings
+    for cutting in choice.cuttings:
+        code = packed_cutting(problem, flat, cutting)
+        again = unpacked_cutting(problem, flat, cutting.bin, code)
+        assert again.cost == pytest.approx(cutting.cost, abs=1)
+        worth = [cut.credit for cut in cutting.cuts]
+        assert [cut.credit for cut in again.cuts] == pytest.approx(worth, abs=1e-3)
+        assert [bare(cut) for cut in again.cuts] == [bare(cut) for cut in cutting.cuts]
+
+
+@SEEDS
+@pytest.mark.parametrize("marks", [False, True])
+def test_a_search_counts_its_plan_as_the_plan_is_counted(seed, marks):
+    search = walked(seed, 60, marks=marks)
+    left = everything(search.problem)
+    for cutting in search.best.cuttings:
+        for cut in cutting.cuts:
+            left.use(search.problem, search.problem.bins[cutting.bin], cut)
+    again = choice_of(search.problem, search.best.cuttings, left)
+    assert again.is_complete
+    assert again.cost == search.best.cost
+    for walker in search.walkers:
+        assert walker.best * 100 == pytest.approx(search.best.cost, abs=5)
+
+
+def test_the_search_makes_a_built_plan_better():
+    gained = [built(s, marks=False)[2].cost - walked(s, 400, marks=False).best.cost
+              for s in range(4)]  # fmt: skip
+    assert min(gained) >= 0
+    assert max(gained) > 0
+
+
+@pytest.mark.skipif(not compiled.IS_COMPILED, reason="the compiler is not installed")
+def test_machine_code_and_plain_python_walk_the_same_way():
+    line = (
+        "from tests.nesting.test_swift import walked;"
+        "print([walked(s, 25, marks=m).best.cost for s in (1, 2) for m in (False, True)])"
+    )
+    plain = subprocess.run(
+        [sys.executable, "-c", line], cwd=ROOT, check=True, capture_output=True, text=True,
+        env={**os.environ, "NUMBA_DISABLE_JIT": "1"},
+    )  # fmt: skip
+    ours = [walked(s, 25, marks=m).best.cost for s in (1, 2) for m in (False, True)]
+    assert plain.stdout.split("\n")[0] == str(ours)
+
+
+def test_without_the_compiler_the_search_is_the_plain_one(monkeypatch):
+    monkeypatch.setattr("nesting.swift.IS_COMPILED", False)
+    problem, lure, choice = built(1, marks=False)
+    search = search_for(problem, area_values(problem), random.Random(1), lure, choice)
+    before = search.best.cost
+    for _ in range(30):
+        search.run(0.002)
+    assert search.done == 30
+    assert search.best.cost <= before
+
+
+@pytest.mark.parametrize("marks", [False, True])
+def test_the_same_steps_give_the_same_plan(marks):
+    project = project_of(FEW, 3, marks=marks)
+    params = SolveParams(steps=4000, seed=2)
+    first, second = solve(project, params), solve(project, params)
+    assert not verify(project, first)
+    assert first.boards == second.boards
+    assert first.totals.cost == second.totals.cost
+    assert first.totals.bound == second.totals.bound
+
+
+def test_a_set_of_bins_is_never_left():
+    problem, lure, choice = built(2, marks=False)
+    rows = rows_for(problem)
+    values = relax(problem, kernels_for(problem), rows, stop=lambda: False).values
+    search = SwiftSearch(problem, values, 1, lure, choice, steady=True)
+    bins = frozenset(cutting.bin for cutting in choice.cuttings[:-1])
+    search.begin(choice.cuttings, bins)
+    for _ in range(3):
+        search.run(0.01)
+        assert {cutting.bin for cutting in search.cuttings} <= bins
