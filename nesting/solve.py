@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import partial
 from itertools import cycle
 
 import numpy as np
@@ -17,6 +18,7 @@ from nesting.assemble import Model, Pick
 from nesting.build import build_once, cheapness, raised
 from nesting.columns import Relaxation, kernels_for, known_column, relax, rows_for
 from nesting.cuttings import SCALE, Choice
+from nesting.exclude import Limits, rule_out
 from nesting.gather import Gatherer
 from nesting.improve import Search, improve, lack_prices
 from nesting.layout import Namer, cut_board, panels_for
@@ -25,7 +27,7 @@ from nesting.patterns import Kernel, Values
 from nesting.plan import COMPLETE, SHORT, Plan
 from nesting.problem import Problem, problem_for
 from nesting.project import Project
-from nesting.select import select
+from nesting.select import Selection, select
 from nesting.sets import lots_for
 from nesting.settle import Settled, settle, used_bins
 from nesting.shortage import shortages, to_buy
@@ -38,6 +40,7 @@ from stock.errors import Fault, InputError, VerificationError
 FIRST_TIMES = 1.065
 TIMES = (1.03, 1.06, 1.035, 1.05, 1.08, 1.045)
 SET_SHARE = 0.13  # of the time limit, for one set
+RULE_SHARE = 0.35  # of the time limit, for ruling out sets of boards
 SETS_UNTIL, SEARCH_UNTIL = 0.84, 0.92  # shares of the time; settling takes the rest
 
 
@@ -227,12 +230,31 @@ class _Run:
             lack_prices(problem, relaxed.rows, relaxed.values),
             stop=lambda: self._late(SETS_UNTIL) or self._close_enough(),
         )
+        self._rule_out(chosen, gatherer, search)
         bins = gatherer.next_set(FIRST_TIMES)
         model = None if bins is None else gatherer.prepare(bins)
         if bins is not None and model is not None:
             self._cut_sets(gatherer, bins, model, search)
         elif bins is not None:
             self._search_sets(gatherer, bins, search)
+
+    def _rule_out(self, chosen: Selection, gatherer: Gatherer, search: Search) -> None:
+        """Rule out sets of boards one by one; search on from plans found on the way."""
+
+        def take_up(pick: Pick, bins: frozenset[int]) -> None:
+            self._take_up(search, gatherer.choice(pick), bins)
+            self._improve(search, self._share() + 0.03)
+            search.leave()
+
+        limits = Limits(
+            seconds=RULE_SHARE * self.params.seconds,
+            cost=lambda: math.inf if self.cost is None else self.cost,
+            stop=partial(self._late, self._share() + RULE_SHARE),
+        )
+        found = rule_out(
+            search.problem, gatherer.rows, gatherer.lots, chosen, limits, take_up
+        )
+        self._prove(found.bound, "sets of boards")
 
     def _cut_sets(
         self, gatherer: Gatherer, first: frozenset[int], model: Model, search: Search

@@ -1,0 +1,117 @@
+"""Ruling out sets of boards one by one, from the cheapest on.
+
+The cheapest set that the cuts of `nesting.sets` allow bounds the cost of every plan. If it
+is proven that no plan makes everything from the set, none does from a part of it either: a
+cut against the set and all its parts (a no-good cut, Hooker and Ottosson 2003, logic-based
+Benders decomposition) leads to the next cheapest one. The first set that can't be ruled out
+is where the bound ends. Sets beyond it are still looked at for the sake of their plans.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from nesting.assemble import Pick
+from nesting.columns import Rows
+from nesting.problem import Problem
+from nesting.select import Selection
+from nesting.sets import Lot, Set, SetModel, cuts_for
+from nesting.whole import decide
+
+MOST_BOARDS = 10
+MOST_ITEMS = 20
+MOST_SETS = 400
+SHARE = 0.3  # of the time, for one set at most
+
+OnPick = Callable[[Pick, frozenset[int]], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Ruled:
+    """What ruling out sets of boards proved.
+
+    Attributes
+    ----------
+    bound
+        No plan costs less, in cents.
+    excluded
+        How many sets were ruled out, their parts not counted.
+    left
+        Sets that were met and not ruled out.
+    is_all
+        Whether every set was met that could cost less than the best plan known.
+    """
+
+    bound: float
+    excluded: int
+    left: tuple[frozenset[int], ...]
+    is_all: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Limits:
+    """What bounds the search through sets.
+
+    Attributes
+    ----------
+    seconds
+        About how long it may take in all.
+    cost
+        Returns the cost of the best plan known, in cents; infinite if there is none.
+    """
+
+    seconds: float
+    cost: Callable[[], float]
+    stop: Callable[[], bool]
+
+
+def rule_out(
+    problem: Problem,
+    rows: Rows,
+    lots: Sequence[Lot],
+    chosen: Selection,
+    limits: Limits,
+    on_pick: OnPick,
+) -> Ruled:
+    """Return what is proven; `on_pick` is told of sections that make everything."""
+    bound, excluded, is_all = chosen.bound, 0, False
+    left: list[frozenset[int]] = []
+    for found in _cheapest_first(problem, rows, lots, chosen):
+        if not left:
+            bound = max(bound, min(found.bound, limits.cost()))
+        if found.bound >= limits.cost():
+            is_all = True
+            break
+        if limits.stop() or not _is_small(problem, found.bins):
+            break
+        bins = [problem.bins[index] for index in sorted(found.bins)]
+        verdict = decide(problem, rows, bins, SHARE * limits.seconds, limits.stop)
+        if verdict.cannot:
+            excluded += 1
+            continue
+        left.append(found.bins)
+        if verdict.pick is not None:
+            on_pick(verdict.pick, found.bins)
+    return Ruled(bound, excluded, tuple(left), is_all)
+
+
+def _is_small(problem: Problem, bins: frozenset[int]) -> bool:
+    """Whether a set can be decided in reasonable time."""
+    return len(bins) <= MOST_BOARDS and len(problem.items) <= MOST_ITEMS
+
+
+def _cheapest_first(
+    problem: Problem, rows: Rows, lots: Sequence[Lot], chosen: Selection
+) -> Iterator[Set]:
+    """Yield sets from the cheapest on, none of them part of one before."""
+    model = SetModel(problem, problem.bins)
+    for duals, worths in chosen.history:
+        for cut in cuts_for(lots, rows.demand, duals, worths):
+            model.add(cut)
+    for _ in range(MOST_SETS):
+        found = model.solve(5.0)
+        if found is None:
+            return
+        yield found
+        model.bar(found.bins)
