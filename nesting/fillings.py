@@ -6,8 +6,9 @@ worth `times` together. A plan that makes everything from the set loses no more 
 every pattern with it loses more (fixing by reduced costs). What the rest of the board is
 worth at most, the unlimited programs tell.
 
-Only full sections are listed: to which no strip can be added. Any section of a plan holds
-no more than one of them, and the demand may be exceeded.
+Only full sections are listed: to which no strip can be added though all others are as wide
+as may be. Any section of a plan holds no more than one of them, and the demand may be
+exceeded.
 """
 
 from __future__ import annotations
@@ -179,10 +180,11 @@ class Fillings:
         self, room: int, place: int, worth: float, used: Ints, chosen: tuple[int, ...]
     ) -> None:
         """Keep a section that is full and loses little enough."""
-        more = (self.low <= room) & (self.place <= place)
+        lanes = tuple(self.lanes[number] for number in chosen)
+        free = room - sum(lane.high - lane.low for lane in lanes)
+        more = (self.low <= free) & (self.place <= place)
         if (self.held[more] + used <= self.most).all(axis=1).any():
             return
-        lanes = tuple(self.lanes[number] for number in chosen)
         left = room
         for lane in sorted(lanes, key=lambda lane: -lane.slope):
             wider = min(lane.high - lane.low, left)
