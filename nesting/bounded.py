@@ -17,9 +17,9 @@ from nesting.along import Contents, along
 from nesting.holding import Best, Prices
 from nesting.patterns import Floats, Ints
 
-MOST_PATTERNS = 5000
-MOST_KINDS = 800
-MOST_VISITS = 40_000
+MOST_PATTERNS = 25_000
+MOST_KINDS = 2500
+MOST_VISITS = 60_000
 SAFE = 1e-9
 
 
@@ -33,8 +33,8 @@ class Bounded:
         The contents they are made of.
     loose
         Rows that corners of one kind add to differently: widths of panels.
-    made
-        Per pattern and kind: how many of its sections.
+    cut
+        Per pattern: the kinds of its sections, filled up with a kind that holds nothing.
     fixed
         Per pattern: what it adds to the other rows, no more than the demand.
     """
@@ -42,7 +42,7 @@ class Bounded:
     held: Contents
     demand: Floats
     loose: NDArray[np.bool_]
-    made: Ints
+    cut: Ints
     fixed: Floats
 
     def price(self, duals: Floats) -> tuple[Best, Floats]:
@@ -51,36 +51,42 @@ class Bounded:
         Widths count by the better of two limits: of every section the corner that is
         worth most; and of every panel all that may be had, but no more than is wanted.
         """
-        if not len(self.made):
+        if not len(self.cut):
             return Best(0.0, None), np.zeros(0)
         corner = np.where(self.loose, self.held.adds, 0.0)
         worth = self._most(corner @ duals)
         widest = np.array([self._most(corner[:, row]) for row in range(len(duals))]).T
-        wanted = np.minimum(self.made @ widest, self.demand)
-        worths = self.fixed @ duals + np.minimum(self.made @ worth, wanted @ duals)
+        wanted = np.minimum(widest[self.cut].sum(axis=1), self.demand)
+        worths = self.fixed @ duals
+        worths += np.minimum(worth[self.cut].sum(axis=1), wanted @ duals)
         best = int(worths.argmax())
-        adds = self.fixed[best] + self._corners(self.made[best], corner, corner @ duals)
+        adds = self.fixed[best] + self._corners(self.cut[best], corner, corner @ duals)
         adds = np.minimum(adds, self.demand)
         top = float(worths[best])
         return Best(top, adds if adds.any() else None), top - worths
 
     def _most(self, values: Floats) -> Floats:
         """Return the greatest of a value over the corners of each kind."""
-        found = np.zeros(self.made.shape[1])
+        found = np.zeros(self.nothing + 1)
         np.maximum.at(found, self.held.kinds, values)
         return found
 
-    def _corners(self, made: Ints, corner: Floats, values: Floats) -> Floats:
-        """Return what the corners worth most add, for so many sections of each kind."""
+    def _corners(self, cut: Ints, corner: Floats, values: Floats) -> Floats:
+        """Return what the corners worth most add, of the sections of some kinds."""
         total = np.zeros(corner.shape[1])
-        for kind in np.flatnonzero(made):
+        for kind in cut[cut < self.nothing]:
             lines = np.flatnonzero(self.held.kinds == kind)
-            total += made[kind] * corner[lines[values[lines].argmax()]]
+            total += corner[lines[values[lines].argmax()]]
         return total
+
+    @property
+    def nothing(self) -> int:
+        """The kind that holds nothing."""
+        return int(self.held.kinds.max(initial=-1)) + 1
 
     def keep(self, good: NDArray[np.bool_]) -> None:
         """Drop the patterns that are not good."""
-        self.made, self.fixed = self.made[good], self.fixed[good]
+        self.cut, self.fixed = self.cut[good], self.fixed[good]
 
 
 def bounded_for(
@@ -97,7 +103,7 @@ def bounded_for(
     """
     if not len(held.adds):
         nothing = np.zeros((0, len(demand)))
-        return Bounded(held, demand, loose, np.zeros((0, 0), dtype=np.int64), nothing)
+        return Bounded(held, demand, loose, np.zeros((0, 1), dtype=np.int64), nothing)
     names, numbers = np.unique(held.kinds, return_inverse=True)
     held, count = replace(held, kinds=numbers), len(names)
     if count > MOST_KINDS:
@@ -105,12 +111,14 @@ def bounded_for(
     listing = _Listing(held, prices, count, stop)
     if not listing.visit(listing.all, held.room, 0.0, ()):
         return None
-    made = np.zeros((len(listing.found), count), dtype=np.int64)
+    most = max((len(kinds) for kinds in listing.found), default=1)
+    cut = np.full((len(listing.found), most), count, dtype=np.int64)
     for number, kinds in enumerate(listing.found):
-        np.add.at(made[number], list(kinds), 1)
-    firm = np.zeros((count, len(demand)))
+        cut[number, : len(kinds)] = kinds
+    firm = np.zeros((count + 1, len(demand)))
     firm[held.kinds] = np.where(loose, 0.0, held.adds)
-    return Bounded(held, demand, loose, made, np.minimum(made @ firm, demand))
+    fixed = np.minimum(firm[cut].sum(axis=1), demand)
+    return Bounded(held, demand, loose, cut, fixed)
 
 
 class _Listing:

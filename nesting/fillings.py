@@ -7,8 +7,8 @@ every pattern with it loses more (fixing by reduced costs). What the rest of the
 worth at most, the unlimited programs tell.
 
 Only full sections are listed: to which no strip can be added though all others are as wide
-as may be. Any section of a plan holds no more than one of them, and the demand may be
-exceeded.
+as may be, nor a solid piece behind those of a strip that is wide enough for it. Any section
+of a plan holds no more than one of them, and the demand may be exceeded.
 """
 
 from __future__ import annotations
@@ -21,10 +21,10 @@ from itertools import permutations
 import numpy as np
 
 from nesting.columns import Rows
-from nesting.contents import Content, Lane, lanes_for
+from nesting.contents import NO_LIMIT, Content, Lane, lanes_for
 from nesting.holding import Boards
 from nesting.patterns import Floats, Ints, Strip
-from nesting.problem import Problem
+from nesting.problem import Bin, Problem
 from nesting.windows import Span
 
 SLOPES = 6  # how finely a bound tells apart what more width is worth
@@ -84,6 +84,7 @@ class Fillings:
         self.lanes = lanes_for(problem, span, one.length, values, useful, in_strip + 1)
         self.lengths = np.array(sorted({lane.length for lane in self.lanes}), dtype=int)
         self._lane_arrays(len(problem.items))
+        self.behind = _behind(problem, one, self.lanes)
         self._bounds(boards, row, duals)
         self.found: list[Filling] = []
 
@@ -93,6 +94,7 @@ class Fillings:
         self.low = np.array([lane.low + self.kerf for lane in lanes], dtype=int)
         self.place = np.searchsorted(self.lengths, [lane.length for lane in lanes])
         self.worth = np.array([lane.worth for lane in lanes])
+        self.ends = np.array([lane.length for lane in lanes], dtype=int)
         slopes = sorted({lane.slope for lane in lanes} | {0.0})
         step = max(1, len(slopes) // SLOPES)
         self.levels = np.array(sorted({0.0, *slopes[::step], slopes[-1]}))
@@ -185,14 +187,33 @@ class Fillings:
         more = (self.low <= free) & (self.place <= place)
         if (self.held[more] + used <= self.most).all(axis=1).any():
             return
-        left = room
+        left = self.lengths[place] - self.ends[list(chosen)]
+        if (self.behind[list(chosen)][:, used < self.most] <= left[:, None]).any():
+            return
+        spare = room
         for lane in sorted(lanes, key=lambda lane: -lane.slope):
-            wider = min(lane.high - lane.low, left)
-            left -= wider
+            wider = min(lane.high - lane.low, spare)
+            spare -= wider
             worth += wider * lane.slope
         if self.prices[place] - worth <= self.loss:
             length = int(self.lengths[place]) - self.kerf
             self.found.append(Filling(length, lanes, room))
+
+
+def _behind(problem: Problem, one: Bin, lanes: Sequence[Lane]) -> Ints:
+    """Return, per lane and item, the length that one more solid piece takes, a kerf added.
+
+    It must be no wider than the lane at its least. Never fits if there is no such piece.
+    """
+    found = np.full((len(lanes), len(problem.items)), NO_LIMIT, dtype=np.int64)
+    lows = np.array([lane.low for lane in lanes], dtype=np.int64)
+    for item in problem.items:
+        if not item.is_panel and item.index in one.wanted:
+            for length, width in item.sizes:
+                column = found[:, item.index]
+                fits = lows >= width
+                column[fits] = np.minimum(column[fits], length + problem.kerf)
+    return found
 
 
 def corners_of(problem: Problem, rows: Rows, filling: Filling) -> list[Corner]:

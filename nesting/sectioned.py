@@ -139,9 +139,9 @@ class Patterned(Program):
             takes.append(take)
         loose = np.where(bounded.loose, bounded.held.adds, 0.0)
         mixes = []
-        for kind in np.flatnonzero(bounded.made.any(axis=0)):
+        for kind in np.unique(bounded.cut[bounded.cut < bounded.nothing]):
             lines = np.flatnonzero(bounded.held.kinds == kind)
-            made = bounded.made[:, kind]
+            made = (bounded.cut == kind).sum(axis=1)
             row = self.solver.Constraint(0.0, 0.0)
             for number in np.flatnonzero(made):
                 row.SetCoefficient(takes[number], -float(made[number]))

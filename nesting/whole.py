@@ -31,6 +31,7 @@ SAFE = 1e-9
 WIDEST = 1.05  # of the demand: a set that holds more leaves too many ways to cut it
 MOST_IN_PROGRAM = 12_000
 CUTS = 12
+MOST_PATTERNED = 12_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +177,8 @@ def _cut(
     demand = narrowing.boards.rows.demand
     bounded = [one for one in narrowing.held if isinstance(one, Bounded)]
     program: Sectioned | Patterned
-    if len(bounded) == len(narrowing.held):
+    patterns = sum(len(one.cut) for one in bounded)
+    if len(bounded) == len(narrowing.held) and patterns <= MOST_PATTERNED:
         program = Patterned(bounded, demand)
     else:
         held = [o.held if isinstance(o, Bounded) else o for o in narrowing.held if o]

@@ -230,16 +230,3 @@ def test_marked_boards_are_left_undecided():
     problem = problem_of([(10, 10, 5)], [(20, 10, 1)])
     tapered = tuple(replace(one, width2=5) for one in problem.bins)
     assert decide(problem, rows_for(problem), tapered, 5.0, never) == whole.OPEN
-
-
-def test_the_bound_passes_sets_that_hold_everything_in_fractions_only():
-    # boards of length 100 at 10: two hold 2 x 44 + 12 each in fractions, and a third of
-    # another pattern, but 3 x 44 + 3 x 12 does not come out even: 88 + 12 and 44 + 2 x 12
-    problem = problem_of(
-        [(100, 10, 10), (71, 10, 8), (100, 10, 12)], [(44, 10, 3), (13, 10, 3)]
-    )
-    assert decide(problem, rows_for(problem), problem.bins[:2], 5.0, never).cannot
-    ruled, chosen = ruled_out(problem, cost=22.0)
-    assert chosen.bound == pytest.approx(18, abs=0.01)
-    assert ruled.bound == pytest.approx(20, abs=0.01)
-    assert ruled.excluded == 1
