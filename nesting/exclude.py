@@ -22,7 +22,7 @@ from nesting.whole import decide
 MOST_BOARDS = 10
 MOST_ITEMS = 20
 MOST_SETS = 400
-SHARE = 0.3  # of the time, for one set at most
+FIRST, LATER = 0.5, 0.2  # of the time, for one set: while the bound may rise, and after
 
 OnPick = Callable[[Pick, frozenset[int]], None]
 
@@ -86,7 +86,8 @@ def rule_out(
         if limits.stop() or not _is_small(problem, found.bins):
             break
         bins = [problem.bins[index] for index in sorted(found.bins)]
-        verdict = decide(problem, rows, bins, SHARE * limits.seconds, limits.stop)
+        seconds = (LATER if left else FIRST) * limits.seconds
+        verdict = decide(problem, rows, bins, seconds, limits.stop)
         if verdict.cannot:
             excluded += 1
             continue

@@ -55,6 +55,11 @@ class Mix:
     ----------
     boards
         How many boards there are.
+
+    Attributes
+    ----------
+    held
+        What each board adds to each row in the mix that was found last.
     """
 
     def __init__(self, demand: Floats, boards: int) -> None:
@@ -69,6 +74,8 @@ class Mix:
             row.SetCoefficient(self.reached, -1.0)
         self.use = [self.solver.Constraint(-inf, 1.0) for _ in range(boards)]
         self.known: set[tuple[int, tuple[float, ...]]] = set()
+        self.uses: list[tuple[int, Floats, pywraplp.Variable]] = []
+        self.held = np.zeros((boards, len(demand)))
 
     def add(self, found: Sequence[Best]) -> bool:
         """Add the best pattern of each board; whether any is new."""
@@ -78,6 +85,7 @@ class Mix:
                 continue
             self.known.add((number, tuple(best.adds)))
             use = self.solver.NumVar(0.0, 1.0, "")
+            self.uses.append((number, best.adds, use))
             self.use[number].SetCoefficient(use, 1.0)
             for row in np.flatnonzero(best.adds):
                 share = float(best.adds[row] / self.demand[row])
@@ -92,6 +100,9 @@ class Mix:
         total = float(shares.sum())
         if total <= 0:
             return None
+        self.held[:] = 0.0
+        for number, adds, use in self.uses:
+            self.held[number] += use.solution_value() * adds
         return self.reached.solution_value(), shares / self.demand / total
 
 
@@ -99,7 +110,7 @@ def most_times(
     demand: Floats,
     start: Floats,
     price: Callable[[Floats], list[Best]],
-    boards: int,
+    mix: Mix,
     stop: Callable[[], bool],
 ) -> list[Prices]:
     """Return all prices tried, from `start` on; the least `times` of any is proven.
@@ -107,7 +118,6 @@ def most_times(
     Every row has a demand. Ends early once less than the whole demand is proven. Prices
     are smoothed half and half towards the best so far.
     """
-    mix = Mix(demand, boards)
     tried: list[Prices] = []
     now, is_smoothed = start / float(start @ demand), False
     for _ in range(ROUNDS):
@@ -149,4 +159,5 @@ class Boards:
         for item in self.problem.items:
             first = self.rows.first[item.index]
             start[first] = item.length if item.is_panel else item.area
-        return most_times(self.rows.demand, start, self.price, len(self.bins), stop)
+        mix = Mix(self.rows.demand, len(self.bins))
+        return most_times(self.rows.demand, start, self.price, mix, stop)

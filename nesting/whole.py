@@ -18,20 +18,20 @@ import numpy as np
 from nesting.along import Contents, contents_for
 from nesting.assemble import Pick
 from nesting.bounded import Bounded, bounded_for
+from nesting.branching import branch
 from nesting.columns import Rows
 from nesting.contents import Content
 from nesting.fillings import most_useful
-from nesting.holding import Best, Boards, Prices, most_times
+from nesting.holding import Best, Boards, Mix, Prices, most_times
 from nesting.patterns import Floats
 from nesting.problem import Bin, Problem
-from nesting.sectioned import Patterned, Sectioned
+from nesting.sectioned import Sectioned
 from nesting.windows import windows_for
 
 SAFE = 1e-9
 WIDEST = 1.05  # of the demand: a set that holds more leaves too many ways to cut it
 MOST_IN_PROGRAM = 12_000
 CUTS = 12
-MOST_PATTERNED = 12_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +85,8 @@ class Narrowing:
     def narrow(self, stop: Callable[[], bool]) -> None:
         """Find prices anew, as far as that goes."""
         demand = self.boards.rows.demand
-        found = most_times(demand, self.best.duals, self.price, len(self.held), stop)
+        mix = Mix(demand, len(self.held))
+        found = most_times(demand, self.best.duals, self.price, mix, stop)
         self.tried += found
         self.best = min([self.best, *found], key=lambda prices: prices.times)
 
@@ -176,16 +177,13 @@ def _cut(
     """Return sections of each board that make everything, or whether there are none."""
     demand = narrowing.boards.rows.demand
     bounded = [one for one in narrowing.held if isinstance(one, Bounded)]
-    program: Sectioned | Patterned
-    patterns = sum(len(one.cut) for one in bounded)
-    if len(bounded) == len(narrowing.held) and patterns <= MOST_PATTERNED:
-        program = Patterned(bounded, demand)
-    else:
-        held = [o.held if isinstance(o, Bounded) else o for o in narrowing.held if o]
-        if stop() or sum(len(one.kinds) for one in held) > MOST_IN_PROGRAM:
-            return None, False
-        cuts = sorted(narrowing.tried, key=lambda prices: prices.times)[:CUTS]
-        program = Sectioned(held, demand, cuts)
+    if len(bounded) == len(narrowing.held):
+        return branch(bounded, demand, narrowing.best, seconds, stop)
+    held = [o.held if isinstance(o, Bounded) else o for o in narrowing.held if o]
+    if stop() or sum(len(one.kinds) for one in held) > MOST_IN_PROGRAM:
+        return None, False
+    cuts = sorted(narrowing.tried, key=lambda prices: prices.times)[:CUTS]
+    program = Sectioned(held, demand, cuts)
     sections = program.solve(seconds)
     return sections, program.is_impossible
 
