@@ -22,6 +22,7 @@ from nesting.sectioned import Patterned
 SAFE = 1e-9
 FEW = 60  # patterns in all: few enough for the integer program
 BROKEN = 0.02
+LONGEST = 5.0  # seconds of one integer program, which can't be stopped
 
 
 @dataclass(slots=True)
@@ -96,7 +97,7 @@ def branch(
         if parts:
             continue
         program = Patterned(node.boards, demand)
-        sections = program.solve(seconds / 3)
+        sections = program.solve(min(seconds / 3, LONGEST))
         if sections is not None:
             return sections, False
         if not program.is_impossible:

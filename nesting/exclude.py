@@ -17,11 +17,12 @@ from nesting.columns import Rows
 from nesting.problem import Problem
 from nesting.select import Selection
 from nesting.sets import Lot, Set, SetModel, cuts_for
-from nesting.whole import decide
+from nesting.whole import decide, is_decidable
 
 MOST_BOARDS = 10
 MOST_ITEMS = 20
 MOST_SETS = 400
+MOST_LEFT = 10
 FIRST, LATER = 0.5, 0.2  # of the time, for one set: while the bound may rise, and after
 
 OnPick = Callable[[Pick, frozenset[int]], None]
@@ -47,6 +48,15 @@ class Ruled:
     excluded: int
     left: tuple[frozenset[int], ...]
     is_all: bool
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """In words, what a plan that costs less would have to be cut from."""
+        if not (self.is_all and self.left):
+            return ()
+        count = len(self.left)
+        some = "the one set" if count == 1 else f"one of the {count} sets"
+        return (f"a cheaper plan takes its boards from {some} not ruled out",)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -83,9 +93,12 @@ def rule_out(
         if found.bound >= limits.cost():
             is_all = True
             break
-        if limits.stop() or not _is_small(problem, found.bins):
-            break
         bins = [problem.bins[index] for index in sorted(found.bins)]
+        is_small = len(bins) <= MOST_BOARDS and len(problem.items) <= MOST_ITEMS
+        if limits.stop() or len(left) >= MOST_LEFT or not is_small:
+            break
+        if not is_decidable(problem, rows, bins):
+            break
         seconds = (LATER if left else FIRST) * limits.seconds
         verdict = decide(problem, rows, bins, seconds, limits.stop)
         if verdict.cannot:
@@ -95,11 +108,6 @@ def rule_out(
         if verdict.pick is not None:
             on_pick(verdict.pick, found.bins)
     return Ruled(bound, excluded, tuple(left), is_all)
-
-
-def _is_small(problem: Problem, bins: frozenset[int]) -> bool:
-    """Whether a set can be decided in reasonable time."""
-    return len(bins) <= MOST_BOARDS and len(problem.items) <= MOST_ITEMS
 
 
 def _cheapest_first(

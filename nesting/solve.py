@@ -24,7 +24,7 @@ from nesting.improve import Search, improve, lack_prices
 from nesting.layout import Namer, cut_board, panels_for
 from nesting.offcut_parts import with_offcut_parts
 from nesting.patterns import Kernel, Values
-from nesting.plan import COMPLETE, SHORT, Plan
+from nesting.plan import COMPLETE, SHORT, Plan, Shortage, Totals
 from nesting.problem import Problem, problem_for
 from nesting.project import Project
 from nesting.select import Selection, select
@@ -40,7 +40,7 @@ from stock.errors import Fault, InputError, VerificationError
 FIRST_TIMES = 1.065
 TIMES = (1.03, 1.06, 1.035, 1.05, 1.08, 1.045)
 SET_SHARE = 0.13  # of the time limit, for one set
-RULE_SHARE = 0.35  # of the time limit, for ruling out sets of boards
+RULE_SHARE = 0.3  # of the time limit, for ruling out sets of boards
 SETS_UNTIL, SEARCH_UNTIL = 0.84, 0.92  # shares of the time; settling takes the rest
 
 
@@ -143,6 +143,7 @@ class _Run:
         self.bound_name = "column generation"
         self.cost: float | None = None
         self.found: list[Choice] = []
+        self.ruled: tuple[float, tuple[str, ...]] = (0.0, ())
 
     def plan(self) -> Plan:
         """Return the plan: relax, build, improve, gather, settle, lay out."""
@@ -255,6 +256,8 @@ class _Run:
             search.problem, gatherer.rows, gatherer.lots, chosen, limits, take_up
         )
         self._prove(found.bound, "sets of boards")
+        if self.cost is not None:
+            self.ruled = (self.cost, found.notes)
 
     def _cut_sets(
         self, gatherer: Gatherer, first: frozenset[int], model: Model, search: Search
@@ -375,8 +378,14 @@ class _Run:
             sheets=sheets,
             totals=totals,
             rules=RULES,
-            notes=to_buy(self.project, short),
+            notes=(*to_buy(self.project, short), *self._ruling(totals, short)),
         )
+
+    def _ruling(self, totals: Totals, short: Sequence[Shortage]) -> tuple[str, ...]:
+        """Return what was ruled out, if this plan is as cheap as the best known then."""
+        cost, notes = self.ruled
+        is_as_cheap = float(totals.cost - totals.sawing) * 100 <= cost
+        return notes if is_as_cheap and not short else ()
 
     def _keep(self, choice: Choice, phase: str) -> None:
         self.found.append(choice)

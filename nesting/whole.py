@@ -32,6 +32,7 @@ SAFE = 1e-9
 WIDEST = 1.05  # of the demand: a set that holds more leaves too many ways to cut it
 MOST_IN_PROGRAM = 12_000
 CUTS = 12
+LONGEST = 10.0  # seconds of one integer program, which can't be stopped
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +151,7 @@ def decide(
     def late() -> bool:
         return stop() or time.monotonic() > end
 
-    if not _is_decidable(problem, rows, bins):
+    if not is_decidable(problem, rows, bins):
         return OPEN
     boards = Boards(problem, rows, bins)
     tried = boards.solve(late)
@@ -184,11 +185,11 @@ def _cut(
         return None, False
     cuts = sorted(narrowing.tried, key=lambda prices: prices.times)[:CUTS]
     program = Sectioned(held, demand, cuts)
-    sections = program.solve(seconds)
+    sections = program.solve(min(seconds, LONGEST))
     return sections, program.is_impossible
 
 
-def _is_decidable(problem: Problem, rows: Rows, bins: Sequence[Bin]) -> bool:
+def is_decidable(problem: Problem, rows: Rows, bins: Sequence[Bin]) -> bool:
     """Whether all boards are clear, no piece stays in a gang, and everything is wanted."""
     return (
         all(one.is_plain for one in bins)
