@@ -3,12 +3,14 @@
 The cheapest set that the cuts of `nesting.sets` allow bounds the cost of every plan. If it
 is proven that no plan makes everything from the set, none does from a part of it either: a
 cut against the set and all its parts (a no-good cut, Hooker and Ottosson 2003, logic-based
-Benders decomposition) leads to the next cheapest one. The first set that can't be ruled out
-is where the bound ends. Sets beyond it are still looked at for the sake of their plans.
+Benders decomposition) leads to the next cheapest one. A set that is left costs at
+least what its relaxation says, or all that its boards cost if it is proven that nothing
+worth keeping is left over. Sets beyond are still looked at for the sake of their plans.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -17,7 +19,7 @@ from nesting.columns import Rows
 from nesting.problem import Problem
 from nesting.select import Selection
 from nesting.sets import Lot, Set, SetModel, cuts_for
-from nesting.whole import decide, is_decidable
+from nesting.whole import decide, is_decidable, leaves_no_offcut
 
 MOST_BOARDS = 10
 MOST_ITEMS = 20
@@ -37,7 +39,8 @@ class Ruled:
     bound
         No plan costs less, in cents.
     excluded
-        How many sets were ruled out, their parts not counted.
+        How many sets were ruled out, or cost no less than the best plan known; their
+        parts are not counted.
     left
         Sets that were met and not ruled out.
     is_all
@@ -85,11 +88,10 @@ def rule_out(
     on_pick: OnPick,
 ) -> Ruled:
     """Return what is proven; `on_pick` is told of sections that make everything."""
-    bound, excluded, is_all = chosen.bound, 0, False
+    bound, excluded, is_all, floor = chosen.bound, 0, False, math.inf
     left: list[frozenset[int]] = []
     for found in _cheapest_first(problem, rows, lots, chosen):
-        if not left:
-            bound = max(bound, min(found.bound, limits.cost()))
+        bound = max(bound, min(found.bound, floor, limits.cost()))
         if found.bound >= limits.cost():
             is_all = True
             break
@@ -100,6 +102,14 @@ def rule_out(
         if not is_decidable(problem, rows, bins):
             break
         seconds = (LATER if left else FIRST) * limits.seconds
+        asked, least = _asked(problem, found.bins), found.bound
+        if asked >= limits.cost():  # only what is left over could make it cheaper
+            if leaves_no_offcut(problem, bins, seconds, limits.stop):
+                excluded += 1
+                continue
+            left.append(found.bins)
+            floor = min(floor, least)
+            continue
         verdict = decide(problem, rows, bins, seconds, limits.stop)
         if verdict.cannot:
             excluded += 1
@@ -107,7 +117,17 @@ def rule_out(
         left.append(found.bins)
         if verdict.pick is not None:
             on_pick(verdict.pick, found.bins)
+        if leaves_no_offcut(problem, bins, LATER * limits.seconds, limits.stop):
+            least = max(least, asked)
+        floor = min(floor, least)
     return Ruled(bound, excluded, tuple(left), is_all)
+
+
+def _asked(problem: Problem, bins: frozenset[int]) -> float:
+    """Return what the boards of a set cost with the trips to their yards, in cents."""
+    boards = [problem.bins[index] for index in bins]
+    yards = {one.yard for one in boards if one.yard is not None}
+    return sum(one.cost for one in boards) + sum(problem.trips[yard] for yard in yards)
 
 
 def _cheapest_first(

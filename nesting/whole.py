@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,12 +19,12 @@ from nesting.along import Contents, contents_for
 from nesting.assemble import Pick
 from nesting.bounded import Bounded, bounded_for
 from nesting.branching import branch
-from nesting.columns import Rows
+from nesting.columns import Rows, rows_for
 from nesting.contents import Content
 from nesting.fillings import most_useful
 from nesting.holding import Best, Boards, Mix, Prices, most_times
 from nesting.patterns import Floats
-from nesting.problem import Bin, Problem
+from nesting.problem import Bin, Item, Problem
 from nesting.sectioned import Sectioned
 from nesting.windows import windows_for
 
@@ -170,6 +170,26 @@ def decide(
     if sections is None:
         return CANNOT if is_impossible else OPEN
     return Verdict(cannot=False, pick=_pick(problem, bins, sections))
+
+
+def leaves_no_offcut(
+    problem: Problem, bins: Sequence[Bin], seconds: float, stop: Callable[[], bool]
+) -> bool:
+    """Whether it is proven that no plan on a set keeps an offcut, nor leaves out a board.
+
+    An offcut that is kept, and a board that is not cut at all, has room for a piece of the
+    least size that is kept, in the same three stages. So there is none if the set can't
+    make that piece too.
+    """
+    size = (problem.keep_length, problem.keep_width)
+    if not all(
+        one.credit > 0 and one.length >= size[0] and one.narrow >= size[1] for one in bins
+    ):
+        return False
+    piece = Item(index=len(problem.items), part="offcut", units=1, sizes=(size,))
+    more = replace(problem, items=(*problem.items, piece))
+    wanting = [replace(one, wanted=one.wanted | {piece.index}) for one in bins]
+    return decide(more, rows_for(more), wanting, seconds, stop).cannot
 
 
 def _cut(

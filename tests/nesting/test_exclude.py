@@ -206,7 +206,7 @@ def put_together(boards):
     return replace(problem, items=items, bins=bins)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(boards=CUT_BOARDS)
 def test_boards_put_together_from_what_is_wanted_are_not_ruled_out(boards):
     problem = put_together(boards)
