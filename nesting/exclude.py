@@ -3,9 +3,9 @@
 The cheapest set that the cuts of `nesting.sets` allow bounds the cost of every plan. If it
 is proven that no plan makes everything from the set, none does from a part of it either: a
 cut against the set and all its parts (a no-good cut, Hooker and Ottosson 2003, logic-based
-Benders decomposition) leads to the next cheapest one. A set that is left costs at
-least what its relaxation says, or all that its boards cost if it is proven that nothing
-worth keeping is left over. Sets beyond are still looked at for the sake of their plans.
+Benders decomposition) leads to the next cheapest one. A set that is left costs at least
+what its relaxation says, or all that its boards cost if it is proven that nothing worth
+keeping is left over. Sets beyond are still looked at for the sake of their plans.
 """
 
 from __future__ import annotations
@@ -96,7 +96,7 @@ def rule_out(
             is_all = True
             break
         bins = [problem.bins[index] for index in sorted(found.bins)]
-        is_small = len(bins) <= MOST_BOARDS and len(problem.items) <= MOST_ITEMS
+        is_small = 0 < len(bins) <= MOST_BOARDS and len(problem.items) <= MOST_ITEMS
         if limits.stop() or len(left) >= MOST_LEFT or not is_small:
             break
         if not is_decidable(problem, rows, bins):
