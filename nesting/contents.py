@@ -61,9 +61,17 @@ class Content:
 
 
 def lanes_for(
-    problem: Problem, span: Span, length: int, values: Values, units: Sequence[int]
+    problem: Problem,
+    span: Span,
+    length: int,
+    values: Values,
+    units: Sequence[int],
+    most: int = MOST_IN_STRIP,
 ) -> list[Lane]:
-    """Return every strip that a span may be ripped into, none with more than is wanted."""
+    """Return every strip that a span may be ripped into, none with more than is wanted.
+
+    `most` is the greatest number of pieces in a strip.
+    """
     shapes = [
         (i, s, whole)
         for i in sorted(span.allowed)
@@ -74,7 +82,7 @@ def lanes_for(
     ]
     found = (
         _lane(problem, pieces, values)
-        for pieces in _rows(problem, shapes, length + problem.kerf, units)
+        for pieces in _rows(problem, shapes, length + problem.kerf, units, most)
     )
     return sorted(
         (lane for lane in found if lane is not None and lane.low <= span.height),
@@ -83,7 +91,7 @@ def lanes_for(
 
 
 def _rows(
-    problem: Problem, shapes: list[Piece], room: int, units: Sequence[int]
+    problem: Problem, shapes: list[Piece], room: int, units: Sequence[int], longest: int
 ) -> Iterator[tuple[Piece, ...]]:
     """Yield every row of pieces that fits in `room` (a kerf added), each set once."""
 
@@ -92,7 +100,7 @@ def _rows(
     ) -> Iterator[tuple[Piece, ...]]:
         if pieces:
             yield pieces
-        if len(pieces) == MOST_IN_STRIP:
+        if len(pieces) == longest:
             return
         for number in range(first, len(shapes)):
             i, size, whole = shapes[number]

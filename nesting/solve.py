@@ -9,6 +9,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import cycle
+from typing import Any
 
 import numpy as np
 
@@ -19,6 +20,7 @@ from nesting.bulk import relax_large
 from nesting.columns import Relaxation, kernels_for, known_column, relax, rows_for
 from nesting.compiled import IS_COMPILED
 from nesting.cuttings import SCALE, Choice
+from nesting.exclude import Limits, rule_out
 from nesting.gather import Gatherer
 from nesting.improve import Places, Search, improve, lack_prices
 from nesting.large import LargeSearch, Watch, is_large
@@ -30,7 +32,7 @@ from nesting.patterns import Floats, Kernel, Values
 from nesting.plan import COMPLETE, SHORT, Plan, Totals
 from nesting.problem import Problem, problem_for
 from nesting.project import Project
-from nesting.select import select, sets_below
+from nesting.select import Selection, select, sets_below
 from nesting.sets import lots_for
 from nesting.settle import Settled, as_given, settle, used_bins
 from nesting.shortage import shortages, to_buy
@@ -47,6 +49,7 @@ SPEAK_FROM = 0.02  # gap from which on the sets of boards in it are counted
 WARM = 1.0  # seconds that the loops take to be ready once they are compiled
 SET_SHARE = 0.13  # of the time limit, for one set
 OUTRIGHT_UNTIL, DIVES_UNTIL = 0.3, 0.82  # shares of the time, both only if it is plain
+RULE_SHARE = 0.3  # of the time limit, for ruling out sets of boards
 SETS_UNTIL, SEARCH_UNTIL = 0.84, 0.92  # shares of the time; settling takes the rest
 
 
@@ -264,7 +267,7 @@ class _Run:
             urged = raised(urged, built)
 
     def _improve(
-        self, search: Search, until: float, until_done: Future[Pick | None] | None = None
+        self, search: Search, until: float, until_done: Future[Any] | None = None
     ) -> None:
         """Search on until a share of the time is gone, or something else is done."""
         begun, end = self.limit.share, until
@@ -310,12 +313,42 @@ class _Run:
             stop=lambda: self._late(SETS_UNTIL) or self._close_enough(),
             limit=self.limit,
         )
+        self._rule_out(chosen, gatherer, places)
         bins = gatherer.next_set(FIRST_TIMES)
         model = None if bins is None or self.limit.is_steady else gatherer.prepare(bins)
         if bins is not None and model is not None:
             self._cut_sets(gatherer, bins, model, places)
         elif bins is not None:
             self._search_sets(gatherer, bins, places)
+
+    def _rule_out(self, chosen: Selection, gatherer: Gatherer, places: Places) -> None:
+        """Rule out sets of boards one by one while the search goes on beside it.
+
+        Then take up what was found to make everything on the way.
+        """
+        if self.limit.is_steady:
+            return
+        picks: list[tuple[Pick, frozenset[int]]] = []
+        until = min(SETS_UNTIL, self._share() + RULE_SHARE)
+        limits = Limits(
+            seconds=RULE_SHARE * self.params.seconds,
+            cost=lambda: math.inf if self.cost is None else self.cost,
+            stop=lambda: self._late(until) or self._close_enough(),
+        )
+        search = places.search
+        with ThreadPoolExecutor(1) as other:
+            ruling = other.submit(
+                rule_out, gatherer.problem, gatherer.rows, gatherer.lots, chosen, limits,
+                lambda pick, bins: picks.append((pick, bins)),
+            )  # fmt: skip
+            search.is_alone = True
+            self._improve(search, until, until_done=ruling)
+            search.is_alone = False
+            self._prove(ruling.result().bound, "sets of boards")
+        for pick, bins in picks:
+            self._take_up(places, gatherer.choice(pick), bins)
+            self._improve(search, self._share() + 0.03)
+            places.leave()
 
     def _cut_sets(
         self, gatherer: Gatherer, first: frozenset[int], model: Model, places: Places
