@@ -1,8 +1,8 @@
 """Machine code for the inner loops of the search, where the compiler is installed.
 
-The loops are written once, over flat sequences of numbers. With numba (an extra of the
-package) they are compiled and run on arrays, outside the interpreter's lock; without it
-the same source runs as plain Python on lists, some thirty times slower.
+The loops are written over flat arrays of numbers. With numba (an extra of the package) they
+are compiled and run outside the interpreter's lock. Without it they would run as plain
+Python, some sixty times slower; `nesting.improve` searches then.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ IS_COMPILED = numba is not None
 
 
 class Whole(Protocol):
-    """Whole numbers side by side: an array when compiled, a list when not."""
+    """Whole numbers side by side: an array of 64-bit integers."""
 
     def __len__(self) -> int:
         """How many there are."""
@@ -58,23 +58,23 @@ def compiled(function: Function) -> Function:
 
 def whole(values: Sequence[int]) -> Whole:
     """Return integers as the loops take them."""
-    if IS_COMPILED:
-        return np.array(values, dtype=np.int64)
-    return [int(value) for value in values]
+    found: Any = np.array(values, dtype=np.int64)
+    return cast(Whole, found)
 
 
 def real(values: Sequence[float]) -> Real:
     """Return floating-point numbers as the loops take them."""
-    if IS_COMPILED:
-        return np.array(values, dtype=np.float64)
-    return [float(value) for value in values]
+    found: Any = np.array(values, dtype=np.float64)
+    return cast(Real, found)
 
 
 def blank(count: int) -> Whole:
     """Return `count` noughts."""
-    return np.zeros(count, dtype=np.int64) if IS_COMPILED else [0] * count
+    found: Any = np.zeros(count, dtype=np.int64)
+    return cast(Whole, found)
 
 
 def blank_real(count: int) -> Real:
     """Return `count` floating-point noughts."""
-    return np.zeros(count) if IS_COMPILED else [0.0] * count
+    found: Any = np.zeros(count)
+    return cast(Real, found)

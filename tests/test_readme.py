@@ -134,7 +134,7 @@ def test_every_rule_of_the_verifier_is_stated(rule):
 
 def test_there_are_two_set_up_lines_the_demo_and_the_tests():
     assert shell_lines() == [
-        "pip install . && stavewright demo",
+        'pip install ".[fast]" && stavewright demo',
         'pip install -e ".[dev]" && pytest -q',
     ]
 
