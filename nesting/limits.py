@@ -23,11 +23,14 @@ class Limit:
         Steps of the search, 0 for none: what is found is then the same on any machine.
     done
         Steps made so far.
+    paused
+        Seconds that do not count.
     """
 
     seconds: float
     steps: int = 0
     done: int = 0
+    paused: float = 0.0
     start: float = field(default_factory=time.monotonic)
 
     @property
@@ -43,6 +46,12 @@ class Limit:
     def pause(self, seconds: float) -> None:
         """Leave out seconds that nothing was searched in."""
         self.start += seconds
+        self.paused += seconds
+
+    @property
+    def wall(self) -> float:
+        """Seconds since the start, pauses counted."""
+        return self.elapsed + self.paused
 
     @property
     def share(self) -> float:

@@ -457,7 +457,7 @@ class _Run:
         least = bound + cut_cost
         proven = Decimal(max(0, math.floor(least - 0.01))) / 100
         totals = totals_for(
-            self.project, boards, sheets, (proven, self.bound_name), self._elapsed()
+            self.project, boards, sheets, (proven, self.bound_name), self.limit.wall
         )
         return Plan(
             project=self.project.name,
@@ -506,7 +506,7 @@ class _Run:
         cost = None if self.cost is None else Decimal(round(self.cost)) / 100
         bound = Decimal(math.floor(self.bound)) / 100 if self.bound > 0 else None
         gap = float((cost - bound) / bound) if bound and cost is not None else None
-        self.report(Progress(self._elapsed(), phase, cost, bound, gap))
+        self.report(Progress(self.limit.wall, phase, cost, bound, gap))
 
     def _elapsed(self) -> float:
         return self.limit.elapsed
