@@ -14,7 +14,7 @@ from nesting.carving import (
     best_section,
     chance,
     copy,
-    end_length,
+    end_credit,
     is_done,
     is_wanted,
     scope,
@@ -110,7 +110,7 @@ def price_bin(P: Whole, R: Real, S: Whole, T: Real, b: int) -> None:
         credit += S[S[CODES] + at + 3] / CREDIT
         x = S[S[CODES] + at + 1] + S[S[CODES] + at + 2] + P[KERF]
         at += S[S[CODES] + at]
-    T[S[COST] + b] = P[P[BIN_COST] + b] - credit - end_length(P, R, S, T, b, x)
+    T[S[COST] + b] = P[P[BIN_COST] + b] - credit - end_credit(P, R, S, T, b, x)
 
 
 @compiled
@@ -175,7 +175,7 @@ def extend(P: Whole, R: Real, S: Whole, T: Real, v: int, b: int, left: int) -> f
         if worth <= 0.0 or S[S[SIZE] + b] + S[S[BEST_SECTION] + 0] > P[CODE]:
             break
         at = b * P[CODE] + S[S[SIZE] + b]
-        copy(S, S[BEST_SECTION], 0, S[CODES], at, S[S[BEST_SECTION] + 0])
+        copy(S, S[BEST_SECTION], S[CODES] + at, S[S[BEST_SECTION] + 0])
         S[S[SIZE] + b] += S[S[BEST_SECTION] + 0]
         use_section(P, R, S, T, left, b, S[CODES], at, 1)
         total += worth
@@ -218,7 +218,7 @@ def cut_bin(
     """
     n, u = P[ITEMS], P[UNITS]
     allow(P, R, S, T, b, left, count)
-    copy(S, left, 0, S[TRY_LEFT], 0, n + 3 * u)
+    copy(S, left, S[TRY_LEFT], n + 3 * u)
     for _ in range(3):
         worth = extend(P, R, S, T, v, b, left)
         if P[HAS_MATCH] == 0:
@@ -233,7 +233,7 @@ def cut_bin(
         if undone == 0:
             return worth
         S[S[SIZE] + b] = 0
-        copy(S, S[TRY_LEFT], 0, left, 0, n + 3 * u)
+        copy(S, S[TRY_LEFT], left, n + 3 * u)
     return 0.0
 
 
@@ -324,7 +324,7 @@ def build(P: Whole, R: Real, S: Whole, T: Real, v: int, most: int) -> None:
         tried = candidates(P, R, S, T, left, count)
         if tried == 0:
             return
-        copy(S, left, 0, S[BEFORE], 0, n)
+        copy(S, left, S[BEFORE], n)
         best, best_score, best_size = -1, 0.0, 0
         for k in range(tried):
             b = S[S[WAITING] + k]
@@ -337,11 +337,11 @@ def build(P: Whole, R: Real, S: Whole, T: Real, v: int, most: int) -> None:
                 score *= 0.95 + 0.1 * chance(S)
                 if best < 0 or score > best_score:
                     best, best_score, best_size = k, score, S[S[SIZE] + b]
-                    copy(S, S[CODES], b * P[CODE], S[GOOD_CODE], 0, best_size)
-                    copy(S, left, 0, S[GOOD_LEFT], 0, n)
+                    copy(S, S[CODES] + b * P[CODE], S[GOOD_CODE], best_size)
+                    copy(S, left, S[GOOD_LEFT], n)
             S[S[SIZE] + b] = 0
             T[S[COST] + b] = 0.0
-            copy(S, S[BEFORE], 0, left, 0, n)
+            copy(S, S[BEFORE], left, n)
         if best < 0:  # none of these gives anything: try others
             for k in range(tried):
                 count -= 1
@@ -349,8 +349,8 @@ def build(P: Whole, R: Real, S: Whole, T: Real, v: int, most: int) -> None:
             continue
         b = S[S[WAITING] + best]
         save_bin(P, R, S, T, b)
-        copy(S, S[GOOD_CODE], 0, S[CODES], b * P[CODE], best_size)
-        copy(S, S[GOOD_LEFT], 0, left, 0, n)
+        copy(S, S[GOOD_CODE], S[CODES] + b * P[CODE], best_size)
+        copy(S, S[GOOD_LEFT], left, n)
         S[S[SIZE] + b] = best_size
         price_bin(P, R, S, T, b)
         count -= 1
@@ -373,7 +373,7 @@ def save_bin(P: Whole, R: Real, S: Whole, T: Real, b: int) -> None:
     S[S[SAVED_BIN] + 1 + count] = b
     S[S[SAVED_SIZE] + count] = S[S[SIZE] + b]
     T[S[SAVED_COST] + count] = T[S[COST] + b]
-    copy(S, S[CODES], b * P[CODE], S[SAVED_CODE], count * P[CODE], S[S[SIZE] + b])
+    copy(S, S[CODES] + b * P[CODE], S[SAVED_CODE] + count * P[CODE], S[S[SIZE] + b])
     S[S[SAVED_BIN] + 0] = count + 1
 
 
@@ -383,8 +383,8 @@ def revert(P: Whole, R: Real, S: Whole, T: Real) -> None:
     for k in range(S[S[SAVED_BIN] + 0]):
         b = S[S[SAVED_BIN] + 1 + k]
         S[S[SIZE] + b], T[S[COST] + b] = S[S[SAVED_SIZE] + k], T[S[SAVED_COST] + k]
-        copy(S, S[SAVED_CODE], k * P[CODE], S[CODES], b * P[CODE], S[S[SIZE] + b])
-    copy(S, S[SAVED_LEFT], 0, S[LEFT], 0, P[ITEMS] + 3 * P[UNITS])
+        copy(S, S[SAVED_CODE] + k * P[CODE], S[CODES] + b * P[CODE], S[S[SIZE] + b])
+    copy(S, S[SAVED_LEFT], S[LEFT], P[ITEMS] + 3 * P[UNITS])
 
 
 @compiled
@@ -437,7 +437,7 @@ def ruin_bin(P: Whole, R: Real, S: Whole, T: Real, b: int, whole: int) -> None:
             keep = chance(S) < 0.5 if P[P[BIN_PLAIN] + b] == 1 else number < stay
         if keep:
             if to < at:
-                copy(S, S[CODES], at, S[CODES], to, size)
+                copy(S, S[CODES] + at, S[CODES] + to, size)
             to += size
         else:
             use_section(P, R, S, T, S[LEFT], b, S[CODES], at, -1)
@@ -502,7 +502,7 @@ def keep_best(P: Whole, R: Real, S: Whole, T: Real, cost: float) -> None:
     for b in range(P[BINS]):
         S[S[BEST_SIZE] + b] = S[S[SIZE] + b]
         if S[S[SIZE] + b] > 0:
-            copy(S, S[CODES], b * P[CODE], S[BEST_CODE], b * P[CODE], S[S[SIZE] + b])
+            copy(S, S[CODES] + b * P[CODE], S[BEST_CODE] + b * P[CODE], S[S[SIZE] + b])
 
 
 @compiled
@@ -532,7 +532,7 @@ def steps(
             T[shaken + P[ITEMS] + i] = T[v + P[ITEMS] + i] * factor
             T[shaken + 2 * P[ITEMS] + i] = T[v + 2 * P[ITEMS] + i] * factor
         S[S[SAVED_BIN] + 0] = 0
-        copy(S, S[LEFT], 0, S[SAVED_LEFT], 0, P[ITEMS] + 3 * P[UNITS])
+        copy(S, S[LEFT], S[SAVED_LEFT], P[ITEMS] + 3 * P[UNITS])
         touched = ruin(P, R, S, T)
         recreate(P, R, S, T, shaken, touched)
         cost = total_cost(P, R, S, T, v, greed)

@@ -96,6 +96,7 @@ MOST_OPTIONS = 32
 MOST_LENGTHS = 9
 ENTRY = 9  # numbers of one option on the tray
 ANY_WIDTH = 1 << 40
+HIDDEN = 4  # the bit of hidden parts in what a mark forbids
 
 
 @compiled
@@ -116,10 +117,10 @@ def below(S: Whole, count: int) -> int:
 
 
 @compiled
-def copy(S: Whole, source: int, at: int, target: int, to: int, count: int) -> None:
+def copy(S: Whole, source: int, target: int, count: int) -> None:
     """Copy `count` numbers."""
     for k in range(count):
-        S[target + to + k] = S[source + at + k]
+        S[target + k] = S[source + k]
 
 
 @compiled
@@ -572,8 +573,8 @@ def spread(
     out: int,
     at: int,
     strips: int,
-) -> tuple[int, float]:
-    """Share spare width among staves whose panels want it; return what is left, worth."""
+) -> float:
+    """Share spare width among staves whose panels want it; return what that is worth."""
     n, step = P[ITEMS], P[STEP]
     worth = 0.0
     k = at
@@ -612,7 +613,7 @@ def spread(
                         worth += T[v + P[ITEMS] + j] * max(0, min(more, before))
                         S[left + n + S[out + place + 3]] -= more
         k = first + PIECE * pieces
-    return spare, worth
+    return worth
 
 
 @compiled
@@ -630,14 +631,14 @@ def fill(
     led: int,
     out: int,
     at: int,
-) -> tuple[int, int, int, float]:
-    """Write strips that fill a section from `at`; return the end, strips, width, worth.
+) -> tuple[int, int, float]:
+    """Write strips that fill a section from `at`; return the end, strips and worth.
 
     What they make is taken off `left`. With `led`, items of `S[LEAD]` are cut first.
     """
     count, key = gather_options(P, R, S, T, b, length, left, ok)
     if count == 0:
-        return at, 0, 0, 0.0
+        return at, 0, 0.0
     along = sums_along(P, R, S, T, key, count, length)
     across = sums_across(P, R, S, T, key, count)
     lay_out(P, R, S, T, v, left, count)
@@ -658,7 +659,7 @@ def fill(
             score = value / taken * (0.9 + 0.2 * chance(S))
             if best == 0 or score > best_score:
                 best, best_width, best_value, best_score = made, wide, value, score
-                copy(S, S[ROW], 0, S[BEST_ROW], 0, 3 * made)
+                copy(S, S[ROW], S[BEST_ROW], 3 * made)
         if best == 0 and led == 1:
             led = 0
             continue
@@ -670,9 +671,9 @@ def fill(
         worth += best_value
         count = still_open(P, R, S, T, b, left, count)
     if strips == 0:
-        return at, 0, 0, 0.0
-    spare, more = spread(P, R, S, T, v, b, left, room + P[KERF], out, at, strips)
-    return k, strips, width - spare, worth + more
+        return at, 0, 0.0
+    worth += spread(P, R, S, T, v, b, left, room + P[KERF], out, at, strips)
+    return k, strips, worth
 
 
 @compiled
@@ -686,13 +687,24 @@ def still_open(P: Whole, R: Real, S: Whole, T: Real, b: int, left: int, count: i
             continue
         S[q + 7] = S[S[OPEN_NET] + i] if S[q + 5] == 1 else S[left + i]
         if kept < c:
-            copy(S, q, 0, S[TRAY] + ENTRY * kept, 0, ENTRY)
+            copy(S, q, S[TRAY] + ENTRY * kept, ENTRY)
             T[S[TRAY_WORTH] + 2 * kept], T[S[TRAY_WORTH] + 2 * kept + 1] = T[t], T[t + 1]
         kept += 1
     return kept
 
 
 # --- sections of a bin ----------------------------------------------------------------
+
+
+@compiled
+def touches(P: Whole, m: int, x: int, y: int, length: int, width: int) -> bool:
+    """Whether a box shares any wood with mark m."""
+    return (
+        x < P[P[MARK_END] + m]
+        and P[P[MARK_START] + m] < x + length
+        and y < P[P[MARK_HIGH] + m]
+        and P[P[MARK_LOW] + m] < y + width
+    )
 
 
 @compiled
@@ -712,12 +724,7 @@ def allowed_in(
     """Mark in `out` the items of `base` that may lie anywhere in a box; return how many."""
     bad = 0
     for m in range(P[P[FIRST_MARK] + b], P[P[FIRST_MARK] + b + 1]):
-        if (
-            x < P[P[MARK_END] + m]
-            and P[P[MARK_START] + m] < x + length
-            and y < P[P[MARK_HIGH] + m]
-            and P[P[MARK_LOW] + m] < y + width
-        ):
+        if touches(P, m, x, y, length, width):
             bad |= P[P[MARK_FORBIDS] + m]
     count = 0
     for i in range(P[ITEMS]):
@@ -836,21 +843,22 @@ def beside_credit(
     wide = height - used - P[KERF]
     if wide < P[KEEP_WIDTH] or length < P[KEEP_LENGTH]:
         return 0.0
-    low = y + used + P[KERF]
+    return sound_credit(P, R, b, x, y + used + P[KERF], length, wide)
+
+
+@compiled
+def sound_credit(
+    P: Whole, R: Real, b: int, x: int, y: int, length: int, width: int
+) -> float:
+    """Return the credit of a box, in cents: nought if a mark forbids even a hidden part."""
     for m in range(P[P[FIRST_MARK] + b], P[P[FIRST_MARK] + b + 1]):
-        if (
-            P[P[MARK_FORBIDS] + m] & 4 != 0
-            and x < P[P[MARK_END] + m]
-            and P[P[MARK_START] + m] < x + length
-            and low < P[P[MARK_HIGH] + m]
-            and P[P[MARK_LOW] + m] < low + wide
-        ):
+        if P[P[MARK_FORBIDS] + m] & HIDDEN != 0 and touches(P, m, x, y, length, width):
             return 0.0
-    return R[P[BIN_CREDIT] + b] * wide * length
+    return R[P[BIN_CREDIT] + b] * length * width
 
 
 @compiled
-def section_whole(
+def fill_section(
     P: Whole,
     R: Real,
     S: Whole,
@@ -859,61 +867,26 @@ def section_whole(
     b: int,
     x: int,
     length: int,
-    width: int,
+    spans: int,
     left: int,
     ok: int,
     led: int,
     out: int,
 ) -> float:
-    """Write a section of one band to `out`; return its worth, 0 if nothing fits."""
-    use = ok
-    if P[P[BIN_PLAIN] + b] == 0:
-        if allowed_in(P, R, S, T, b, x, 0, length, width, ok, S[HERE]) == 0:
-            return 0.0
-        use = S[HERE]
-    copy(S, left, 0, S[REST], 0, P[ITEMS] + 3 * P[UNITS])
-    end, strips, used, worth = fill(
-        P, R, S, T, v, b, length, width, S[REST], use, led, out, 8
-    )
-    if strips == 0:
-        return 0.0
-    own = min(length, longest_row(P, R, S, T, out, 8, strips))
-    S[out + 0], S[out + 1], S[out + 2], S[out + 4] = end, x, own, 1
-    S[out + 3] = int(beside_credit(P, R, S, T, b, x, 0, own, width, used) * CREDIT)
-    S[out + 5], S[out + 6], S[out + 7] = 0, width, strips
-    return worth
-
-
-@compiled
-def section_banded(
-    P: Whole,
-    R: Real,
-    S: Whole,
-    T: Real,
-    v: int,
-    b: int,
-    x: int,
-    length: int,
-    width: int,
-    left: int,
-    ok: int,
-    led: int,
-    out: int,
-) -> float:
-    """Write a section split across at the edges of marks; return its worth."""
-    spans = list_bands(P, R, S, T, b, x, length, width)
-    if spans == 0:
-        return 0.0
-    copy(S, left, 0, S[REST], 0, P[ITEMS] + 3 * P[UNITS])
+    """Write a section with bands in `S[SPANS]` to `out`; its worth, 0 if nothing fits."""
+    copy(S, left, S[REST], P[ITEMS] + 3 * P[UNITS])
     total, bands, own, k = 0.0, 0, 0, 5
     for s in range(spans):
         low, height = S[S[SPANS] + 2 * s], S[S[SPANS] + 2 * s + 1] - S[S[SPANS] + 2 * s]
         if k + 3 > P[CODE]:
             break
-        if allowed_in(P, R, S, T, b, x, low, length, height, ok, S[HERE]) == 0:
-            continue
-        end, strips, _, worth = fill(
-            P, R, S, T, v, b, length, height, S[REST], S[HERE], led, out, k + 3
+        use = ok
+        if P[P[BIN_PLAIN] + b] == 0:
+            use = S[HERE]
+            if allowed_in(P, R, S, T, b, x, low, length, height, ok, use) == 0:
+                continue
+        end, strips, worth = fill(
+            P, R, S, T, v, b, length, height, S[REST], use, led, out, k + 3
         )
         if strips == 0:
             continue
@@ -1020,7 +993,7 @@ def gives_lead(P: Whole, R: Real, S: Whole, T: Real, code: int) -> bool:
 
 
 @compiled
-def end_length(P: Whole, R: Real, S: Whole, T: Real, b: int, start: int) -> float:
+def end_credit(P: Whole, R: Real, S: Whole, T: Real, b: int, start: int) -> float:
     """Return the credit, in cents, of a bin's clear end from `start` on."""
     length = P[P[BIN_LENGTH] + b] - start
     if R[P[BIN_CREDIT] + b] <= 0 or length < P[KEEP_LENGTH]:
@@ -1028,15 +1001,7 @@ def end_length(P: Whole, R: Real, S: Whole, T: Real, b: int, start: int) -> floa
     width = min(width_at(P, R, S, T, b, start), P[P[BIN_WIDTH2] + b])
     if width < P[KEEP_WIDTH]:
         return 0.0
-    for m in range(P[P[FIRST_MARK] + b], P[P[FIRST_MARK] + b + 1]):
-        if (
-            P[P[MARK_FORBIDS] + m] & 4 != 0
-            and start < P[P[MARK_END] + m]
-            and P[P[MARK_HIGH] + m] > 0
-            and P[P[MARK_LOW] + m] < width
-        ):
-            return 0.0
-    return R[P[BIN_CREDIT] + b] * length * width
+    return sound_credit(P, R, b, start, 0, length, width)
 
 
 @compiled
@@ -1078,16 +1043,18 @@ def best_section(
             )
             if width <= 0:
                 continue
-            worth = section_whole(
-                P, R, S, T, v, b, start, length, width, left, ok, led, S[SECTION]
+            S[S[SPANS]], S[S[SPANS] + 1] = 0, width  # not split at all
+            worth = fill_section(
+                P, R, S, T, v, b, start, length, 1, left, ok, led, S[SECTION]
             )
             if P[P[BIN_PLAIN] + b] == 0:
-                other = section_banded(
-                    P, R, S, T, v, b, start, length, width, left, ok, led, S[OTHER]
+                spans = list_bands(P, R, S, T, b, start, length, width)
+                other = fill_section(
+                    P, R, S, T, v, b, start, length, spans, left, ok, led, S[OTHER]
                 )
                 if other > worth:
                     worth = other
-                    copy(S, S[OTHER], 0, S[SECTION], 0, S[S[OTHER] + 0])
+                    copy(S, S[OTHER], S[SECTION], S[S[OTHER] + 0])
             if worth <= 0.0 or (led == 1 and not gives_lead(P, R, S, T, S[SECTION])):
                 continue
             taken = start + S[S[SECTION] + 2] + P[KERF] - x
@@ -1096,14 +1063,14 @@ def best_section(
             if rest > 0 and along >= 0:
                 cells = rest // P[ALONG_CELL]
                 unused = rest - (cells - S[S[ALONG] + along + cells]) * P[ALONG_CELL]
-                credit = end_length(P, R, S, T, b, P[P[BIN_LENGTH] + b] - unused)
+                credit = end_credit(P, R, S, T, b, P[P[BIN_LENGTH] + b] - unused)
                 waste = max(
                     0.0, unused - credit * P[P[BIN_LENGTH] + b] / max(1, P[P[BIN_COST] + b])
                 )
             score = worth / (taken + waste) * (0.95 + 0.1 * chance(S))
             if score > best_score:
                 best_score, best_worth = score, worth
-                copy(S, S[SECTION], 0, S[BEST_SECTION], 0, S[S[SECTION] + 0])
+                copy(S, S[SECTION], S[BEST_SECTION], S[S[SECTION] + 0])
     return best_worth
 
 
