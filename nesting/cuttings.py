@@ -180,6 +180,13 @@ class Left:
                 item = problem.items[give.item]
                 self.give(item, give.unit, give.net, scope_of(item, one))
 
+    def use_all(self, problem: Problem, cuttings: Iterable[Cutting]) -> Left:
+        """Take what cuttings make off what is wanted; return it."""
+        for cutting in cuttings:
+            for cut in cutting.cuts:
+                self.use(problem, problem.bins[cutting.bin], cut)
+        return self
+
     def undo(self, problem: Problem, cut: Cut) -> None:
         """Want again what a section made."""
         for i in cut.pieces:

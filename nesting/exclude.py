@@ -11,19 +11,21 @@ keeping is left over. Sets beyond are still looked at for the sake of their plan
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 from nesting.assemble import Pick
 from nesting.columns import Rows
-from nesting.problem import Problem
+from nesting.problem import Bin, Problem
 from nesting.select import Selection
-from nesting.sets import Lot, Set, SetModel, cuts_for
+from nesting.sets import Lot, cheapest_first
 from nesting.whole import decide, is_decidable, leaves_no_offcut
 
 MOST_BOARDS = 10
 MOST_ITEMS = 20
 MOST_SETS = 400
+PATIENCE = 5.0  # seconds for one cheapest set
 MOST_LEFT = 10
 FIRST, LATER = 0.5, 0.2  # of the time, for one set: while the bound may rise, and after
 
@@ -39,31 +41,19 @@ class Ruled:
     bound
         No plan costs less, in cents.
     excluded
-        How many sets were ruled out, or cost no less than the best plan known; their
-        parts are not counted.
+        Sets that were ruled out, or cost no less than the best plan known, and all of
+        their parts with them.
     left
         Sets that were met and not ruled out.
-    is_all
-        Whether every set was met that could cost less than the best plan known.
     """
 
     bound: float
-    excluded: int
+    excluded: tuple[frozenset[int], ...]
     left: tuple[frozenset[int], ...]
-    is_all: bool
-
-    @property
-    def notes(self) -> tuple[str, ...]:
-        """In words, what a plan that costs less would have to be cut from."""
-        if not (self.is_all and self.left):
-            return ()
-        count = len(self.left)
-        some = "the one set" if count == 1 else f"one of the {count} sets"
-        return (f"a cheaper plan takes its boards from {some} not ruled out",)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Limits:
+class Terms:
     """What bounds the search through sets.
 
     Attributes
@@ -84,43 +74,49 @@ def rule_out(
     rows: Rows,
     lots: Sequence[Lot],
     chosen: Selection,
-    limits: Limits,
+    terms: Terms,
     on_pick: OnPick,
 ) -> Ruled:
     """Return what is proven; `on_pick` is told of sections that make everything."""
-    bound, excluded, is_all, floor = chosen.bound, 0, False, math.inf
+    bound, floor = chosen.bound, math.inf
+    excluded: list[frozenset[int]] = []
     left: list[frozenset[int]] = []
-    for found in _cheapest_first(problem, rows, lots, chosen):
-        bound = max(bound, min(found.bound, floor, limits.cost()))
-        if found.bound >= limits.cost():
-            is_all = True
+    cheapest = cheapest_first(problem, lots, rows.demand, chosen.history, PATIENCE)
+    for found in islice(cheapest, MOST_SETS):
+        if found is None:
+            break
+        bound = max(bound, min(found.bound, floor, terms.cost()))
+        if found.bound >= terms.cost():
             break
         bins = [problem.bins[index] for index in sorted(found.bins)]
-        is_small = 0 < len(bins) <= MOST_BOARDS and len(problem.items) <= MOST_ITEMS
-        if limits.stop() or len(left) >= MOST_LEFT or not is_small:
+        if terms.stop() or len(left) >= MOST_LEFT or not _is_fit(problem, rows, bins):
             break
-        if not is_decidable(problem, rows, bins):
-            break
-        seconds = (LATER if left else FIRST) * limits.seconds
+        seconds = (LATER if left else FIRST) * terms.seconds
         asked, least = _asked(problem, found.bins), found.bound
-        if asked >= limits.cost():  # only what is left over could make it cheaper
-            if leaves_no_offcut(problem, bins, seconds, limits.stop):
-                excluded += 1
+        if asked >= terms.cost():  # only what is left over could make it cheaper
+            if leaves_no_offcut(problem, bins, seconds, terms.stop):
+                excluded.append(found.bins)
                 continue
             left.append(found.bins)
             floor = min(floor, least)
             continue
-        verdict = decide(problem, rows, bins, seconds, limits.stop)
+        verdict = decide(problem, rows, bins, seconds, terms.stop)
         if verdict.cannot:
-            excluded += 1
+            excluded.append(found.bins)
             continue
         left.append(found.bins)
         if verdict.pick is not None:
             on_pick(verdict.pick, found.bins)
-        if leaves_no_offcut(problem, bins, LATER * limits.seconds, limits.stop):
+        if leaves_no_offcut(problem, bins, LATER * terms.seconds, terms.stop):
             least = max(least, asked)
         floor = min(floor, least)
-    return Ruled(bound, excluded, tuple(left), is_all)
+    return Ruled(bound, tuple(excluded), tuple(left))
+
+
+def _is_fit(problem: Problem, rows: Rows, bins: Sequence[Bin]) -> bool:
+    """Whether a set is small enough, and of a kind, to be decided."""
+    is_small = 0 < len(bins) <= MOST_BOARDS and len(problem.items) <= MOST_ITEMS
+    return is_small and is_decidable(problem, rows, bins)
 
 
 def _asked(problem: Problem, bins: frozenset[int]) -> float:
@@ -128,19 +124,3 @@ def _asked(problem: Problem, bins: frozenset[int]) -> float:
     boards = [problem.bins[index] for index in bins]
     yards = {one.yard for one in boards if one.yard is not None}
     return sum(one.cost for one in boards) + sum(problem.trips[yard] for yard in yards)
-
-
-def _cheapest_first(
-    problem: Problem, rows: Rows, lots: Sequence[Lot], chosen: Selection
-) -> Iterator[Set]:
-    """Yield sets from the cheapest on, none of them part of one before."""
-    model = SetModel(problem, problem.bins)
-    for duals, worths in chosen.history:
-        for cut in cuts_for(lots, rows.demand, duals, worths):
-            model.add(cut)
-    for _ in range(MOST_SETS):
-        found = model.solve(5.0)
-        if found is None:
-            return
-        yield found
-        model.bar(found.bins)

@@ -28,7 +28,7 @@ from nesting.limits import Limit
 from nesting.patterns import Floats, Strip
 from nesting.problem import Problem
 from nesting.reach import FULL, Reach
-from nesting.sets import Lot, SetModel, cuts_for
+from nesting.sets import Lot, SetModel
 from nesting.settle import Settled, settle
 
 MOST_BOARDS = 14
@@ -94,9 +94,7 @@ class Gatherer:
         """
         model = SetModel(self.problem, self.problem.bins)
         model.most_credit = 0
-        for duals, worths in self.history:
-            for cut in cuts_for(self.lots, self.rows.demand, duals, worths):
-                model.add(cut, times)
+        model.add_all(self.lots, self.rows.demand, self.history, times)
         for bins in self.tried:
             model.bar(bins)
         found = model.solve(self.limit.time(0.0, 1.0), self.limit.nodes)
@@ -136,7 +134,7 @@ def _whole(problem: Problem, cuttings: Sequence[Cutting], limit: Limit) -> Choic
         return rough
     settled = settle(problem, rough, limit.time(0.0, 1.5), 1, work=limit.work)
     again = [_as_settled(problem, one, settled) for one in cuttings]
-    left = _left_by(problem, again)
+    left = everything(problem).use_all(problem, again)
     given = [_given(problem, one, left) for one in again]
     return min(rough, _choice(problem, given), key=lambda choice: choice.cost)
 
@@ -159,17 +157,8 @@ def _given(problem: Problem, cutting: Cutting, left: Left) -> Cutting:
     return replace(cutting, cuts=tuple(cuts))
 
 
-def _left_by(problem: Problem, cuttings: Sequence[Cutting]) -> Left:
-    """Return what is still wanted after these cuttings."""
-    left = everything(problem)
-    for cutting in cuttings:
-        for cut in cutting.cuts:
-            left.use(problem, problem.bins[cutting.bin], cut)
-    return left
-
-
 def _choice(problem: Problem, cuttings: Sequence[Cutting]) -> Choice:
-    return choice_of(problem, cuttings, _left_by(problem, cuttings))
+    return choice_of(problem, cuttings, everything(problem).use_all(problem, cuttings))
 
 
 def _as_settled(problem: Problem, cutting: Cutting, settled: Settled) -> Cutting:

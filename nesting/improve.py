@@ -165,13 +165,8 @@ class PlainSearch:
     def begin(self, cuttings: Iterable[Cutting], bins: frozenset[int] | None) -> None:
         """Go on from cuttings, as far as their bins are open."""
         self.open = bins
-        left = self.wanted.copy()
-        kept = {}
-        for cutting in cuttings:
-            if bins is None or cutting.bin in bins:
-                kept[cutting.bin] = cutting
-                for cut in cutting.cuts:
-                    left.use(self.problem, self.problem.bins[cutting.bin], cut)
+        kept = {c.bin: c for c in cuttings if bins is None or c.bin in bins}
+        left = self.wanted.copy().use_all(self.problem, kept.values())
         self.state = State(kept, left)
         self.state.cost = self.cost(self.state)
 

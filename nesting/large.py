@@ -177,29 +177,23 @@ class LargeSearch:
         taken = {b for _, b in rated[:GROUP]}
         kept = [c for c in self.best.cuttings if c.bin not in taken]
         tail = [c for c in self.best.cuttings if c.bin in taken]
-        done = everything(self.problem)
-        for cutting in self.best.cuttings:
-            for cut in cutting.cuts:
-                done.use(self.problem, self.problem.bins[cutting.bin], cut)
-        part = choice_of(self.problem, tail, done)
-        for cutting in tail:
-            for cut in cutting.cuts:
-                done.undo(self.problem, cut)
+        wanted = everything(self.problem).use_all(self.problem, kept)
+        part = choice_of(self.problem, tail, wanted.copy().use_all(self.problem, tail))
         used = {cutting.bin for cutting in kept}
         search = self._search_from(part)
-        search.wanted, search.best = done, part
+        search.wanted, search.best = wanted, part
         bins = (one.index for one in self.problem.bins)
         search.begin(tail, frozenset(b for b in bins if b not in used))
-        steps = 0
+        steps, most = 0, RUNS if IS_COMPILED else STEPS
 
         def stop() -> bool:
             nonlocal steps
             steps += 1
             self.watch.spend(search.done)
-            return steps > (RUNS if IS_COMPILED else STEPS) or self._is_over()
+            return steps > most or self._is_over()
 
         improve(
-            search, stop=stop, progress=lambda: steps / (RUNS if IS_COMPILED else STEPS),
+            search, stop=stop, progress=lambda: steps / most,
             on_better=lambda better: self._keep([*kept, *better.cuttings], better),
         )  # fmt: skip
 
@@ -216,10 +210,7 @@ class LargeSearch:
         """Keep a plan of which a part was found anew, if it is the best."""
         if not part.is_complete:
             return
-        left = everything(self.problem)
-        for cutting in cuttings:
-            for cut in cutting.cuts:
-                left.use(self.problem, self.problem.bins[cutting.bin], cut)
+        left = everything(self.problem).use_all(self.problem, cuttings)
         choice = choice_of(self.problem, cuttings, left)
         if self.best is None or choice.cost < self.best.cost:
             self.best = choice

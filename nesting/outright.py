@@ -84,11 +84,7 @@ def _holds(one: Bin, sizes: tuple[tuple[int, int], ...]) -> bool:
 def choice_for(problem: Problem, sections: Sections) -> Choice:
     """Return sections as a choice."""
     cuttings = [_cutting(problem, index, some) for index, some in sorted(sections.items())]
-    left = everything(problem)
-    for cutting in cuttings:
-        for cut in cutting.cuts:
-            left.use(problem, problem.bins[cutting.bin], cut)
-    return choice_of(problem, cuttings, left)
+    return choice_of(problem, cuttings, everything(problem).use_all(problem, cuttings))
 
 
 def _cutting(problem: Problem, index: int, sections: tuple[Section, ...]) -> Cutting:

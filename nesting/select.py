@@ -8,13 +8,14 @@ offcuts.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 from nesting.columns import Column, Master, Relaxation, price
 from nesting.patterns import Floats, Kernel
 from nesting.problem import Problem
-from nesting.sets import Lot, SetModel, cuts_for, lots_for
+from nesting.sets import Lot, SetModel, cheapest_first, lots_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +49,7 @@ def select(
     demand = relaxed.rows.demand
     history = list(relaxed.history)
     model = SetModel(problem, problem.bins)
-    for duals, worths in history:
-        for cut in cuts_for(lots, demand, duals, worths):
-            model.add(cut)
+    model.add_all(lots, demand, history)
     bound, best = relaxed.bound, frozenset[int]()
     columns, seen = list(relaxed.columns), set[frozenset[int]]()
     for _ in range(rounds):
@@ -68,8 +67,7 @@ def select(
             break
         columns += new
         history.append((duals, worths))
-        for cut in cuts_for(lots, demand, duals, worths):
-            model.add(cut)
+        model.add_all(lots, demand, history[-1:])
     return Selection(bound, best, tuple(history))
 
 
@@ -108,25 +106,22 @@ def sets_below(
     history: Sequence[tuple[Floats, Floats]],
     cost: float,
     seconds: float,
+    barred: Iterable[frozenset[int]] = (),
     most: int = 12,
 ) -> int | None:
-    """Return how many sets of boards no value rules out below `cost`, in cents.
+    """Return how many sets of boards are not ruled out below `cost`, in cents.
 
     Every plan that costs less takes its boards from one of these sets: each is the
-    cheapest set that is no part of those before, and the last of them costs more. None if
-    there are more than `most`, or no time to count them.
+    cheapest set that is no part of those before, nor of a `barred` one that is ruled out
+    already, and any other costs more. None if there are more than `most`, or no time to
+    count them.
     """
-    model = SetModel(problem, problem.bins)
-    for duals, worths in history:
-        for cut in cuts_for(lots, demand, duals, worths):
-            model.add(cut)
-    for count in range(most + 1):
-        found = model.solve(seconds)
-        if found is None:
-            return count if model.is_empty else None
+    cheapest = cheapest_first(problem, lots, demand, history, seconds, barred)
+    count = 0
+    for found in islice(cheapest, most + 1):
+        if found is None or (found.bound < cost and not found.bins):
+            return None
         if found.bound >= cost:
             return count
-        if not found.bins:
-            return None
-        model.bar(found.bins)
-    return None
+        count += 1
+    return count if count <= most else None

@@ -12,7 +12,7 @@ what is proven with it holds.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -119,6 +119,18 @@ class SetModel:
             if worth > 0:
                 row.SetCoefficient(self.take[one.index], worth / cut.need)
 
+    def add_all(
+        self,
+        lots: Sequence[Lot],
+        demand: Floats,
+        history: Iterable[tuple[Floats, Floats]],
+        times: float = 1.0,
+    ) -> None:
+        """Add the cuts of all vectors of duals, each with its bins' best values."""
+        for duals, worths in history:
+            for cut in cuts_for(lots, demand, duals, worths):
+                self.add(cut, times)
+
     def _credit(self, bins: frozenset[int]) -> pywraplp.Variable:
         """Return the credit of a lot: no more than if all of its boards taken were kept."""
         credit = self.solver.NumVar(0.0, float(self.most_credit), "")
@@ -193,3 +205,28 @@ def cuts_for(
         need = float(duals[rows] @ demand[rows])
         found.append(Cut(number, need, own, lot.bins))
     return found
+
+
+def cheapest_first(
+    problem: Problem,
+    lots: Sequence[Lot],
+    demand: Floats,
+    history: Sequence[tuple[Floats, Floats]],
+    seconds: float,
+    barred: Iterable[frozenset[int]] = (),
+) -> Iterator[Set | None]:
+    """Yield sets from the cheapest on, none of them part of one before or of a barred one.
+
+    It ends when there is none any more; None comes if `seconds` were too few to tell.
+    """
+    model = SetModel(problem, problem.bins)
+    model.add_all(lots, demand, history)
+    for bins in barred:
+        model.bar(bins)
+    while True:
+        found = model.solve(seconds)
+        if found is None and model.is_empty:
+            return
+        yield found
+        if found is not None:
+            model.bar(found.bins)

@@ -20,7 +20,7 @@ from nesting.bulk import relax_large
 from nesting.columns import Relaxation, kernels_for, known_column, relax, rows_for
 from nesting.compiled import IS_COMPILED
 from nesting.cuttings import SCALE, Choice
-from nesting.exclude import Limits, rule_out
+from nesting.exclude import Terms, rule_out
 from nesting.gather import Gatherer
 from nesting.improve import Places, Search, improve, lack_prices
 from nesting.large import LargeSearch, Watch, is_large
@@ -36,7 +36,7 @@ from nesting.select import Selection, select, sets_below
 from nesting.sets import lots_for
 from nesting.settle import Settled, as_given, settle, used_bins
 from nesting.shortage import shortages, to_buy
-from nesting.swift import search_for, warm_up
+from nesting.swift import search_for
 from nesting.totals import totals_for
 from nesting.verify import verify
 from stock.errors import Fault, InputError, VerificationError
@@ -157,6 +157,7 @@ class _Run:
         self.cost: float | None = None
         self.found: list[Choice] = []
         self.history: tuple[tuple[Floats, Floats], ...] = ()
+        self.excluded: tuple[frozenset[int], ...] = ()
 
     def plan(self) -> Plan:
         """Return the plan: relax, build, improve, gather, settle, lay out."""
@@ -181,16 +182,9 @@ class _Run:
             lure = [float(worths[one.index]) / max(1, one.cost) for one in problem.bins]
         self._outright(problem, kernels, relaxed)
         self._build(problem, relaxed.values, rng, lure)
-        best = min(self.found, key=lambda choice: choice.cost)
-        self._tell("compiling" if IS_COMPILED else "improving")
-        self.limit.pause(max(0.0, warm_up(problem, relaxed.values, lure) - WARM))
-        places = Places(
-            search_for(
-                problem, relaxed.values, rng, lure, best, steady=self.limit.is_steady
-            )
-        )
-        search = places.search
-        self._improve(search, self._share() + 0.1)
+        search = self._search_from(problem, relaxed.values, rng, lure)
+        places = Places(search)
+        self._improve(search, self.limit.share + 0.1)
         if relaxed.feasible and not self._late(SETS_UNTIL) and not self._close_enough():
             self._dive(problem, kernels, relaxed)
             if not self._late(SETS_UNTIL) and not self._close_enough():
@@ -231,7 +225,7 @@ class _Run:
         if self.limit.is_steady or not relaxed.feasible or self._close_enough():
             return
         most = most_allowed(problem, min(self.found, key=lambda choice: choice.cost))
-        seconds = OUTRIGHT_UNTIL * self.params.seconds - self._elapsed()
+        seconds = OUTRIGHT_UNTIL * self.params.seconds - self.limit.elapsed
         plans = outright(problem, kernels, relaxed, most=most, seconds=seconds)
         if plans is not None:
             self._prove(plans.bound, "whole boards")
@@ -265,6 +259,17 @@ class _Run:
             built = build_once(problem, urged, rng, lure)
             self._keep(built, "building")
             urged = raised(urged, built)
+
+    def _search_from(
+        self, problem: Problem, values: Values, rng: random.Random, lure: Sequence[float]
+    ) -> Search:
+        """Return a search from the best plan; the time it takes to compile is left out."""
+        self._tell("compiling" if IS_COMPILED else "improving")
+        begun = self.limit.elapsed
+        best = min(self.found, key=lambda choice: choice.cost)
+        search = search_for(problem, values, rng, lure, best, steady=self.limit.is_steady)
+        self.limit.pause(max(0.0, self.limit.elapsed - begun - WARM))
+        return search
 
     def _improve(
         self, search: Search, until: float, until_done: Future[Any] | None = None
@@ -329,8 +334,8 @@ class _Run:
         if self.limit.is_steady:
             return
         picks: list[tuple[Pick, frozenset[int]]] = []
-        until = min(SETS_UNTIL, self._share() + RULE_SHARE)
-        limits = Limits(
+        until = min(SETS_UNTIL, self.limit.share + RULE_SHARE)
+        terms = Terms(
             seconds=RULE_SHARE * self.params.seconds,
             cost=lambda: math.inf if self.cost is None else self.cost,
             stop=lambda: self._late(until) or self._close_enough(),
@@ -338,16 +343,18 @@ class _Run:
         search = places.search
         with ThreadPoolExecutor(1) as other:
             ruling = other.submit(
-                rule_out, gatherer.problem, gatherer.rows, gatherer.lots, chosen, limits,
+                rule_out, gatherer.problem, gatherer.rows, gatherer.lots, chosen, terms,
                 lambda pick, bins: picks.append((pick, bins)),
             )  # fmt: skip
             search.is_alone = True
             self._improve(search, until, until_done=ruling)
             search.is_alone = False
-            self._prove(ruling.result().bound, "sets of boards")
+            ruled = ruling.result()
+        self.excluded = ruled.excluded
+        self._prove(ruled.bound, "sets of boards")
         for pick, bins in picks:
             self._take_up(places, gatherer.choice(pick), bins)
-            self._improve(search, self._share() + 0.03)
+            self._improve(search, self.limit.share + 0.03)
             places.leave()
 
     def _cut_sets(
@@ -385,7 +392,7 @@ class _Run:
             search = places.search
             before = search.best.cost
             places.enter(bins, search.best.cuttings)
-            self._improve(search, min(0.88, self._share() + SET_SHARE))
+            self._improve(search, min(0.88, self.limit.share + SET_SHARE))
             if search.best.cost < before:
                 times -= 0.01
             elif search.is_whole:
@@ -400,10 +407,6 @@ class _Run:
         if gathered.is_complete:
             self._keep(gathered, "gathering")
         places.enter(bins, places.search.best.cuttings, gathered.cuttings)
-
-    def _share(self) -> float:
-        """Return the share of the limit that is gone."""
-        return self.limit.share
 
     def _prove(self, bound: float, name: str) -> None:
         """Remember a proven bound, in cents, if it is the best so far."""
@@ -484,6 +487,7 @@ class _Run:
         sets = sets_below(
             problem, lots_for(problem, kernels, rows), rows.demand, self.history,
             100 * float(totals.cost) - cut_cost, self.limit.time(0.005, 0.05),
+            self.excluded,
         )  # fmt: skip
         if sets is None:
             return ()
@@ -507,9 +511,6 @@ class _Run:
         bound = Decimal(math.floor(self.bound)) / 100 if self.bound > 0 else None
         gap = float((cost - bound) / bound) if bound and cost is not None else None
         self.report(Progress(self.limit.wall, phase, cost, bound, gap))
-
-    def _elapsed(self) -> float:
-        return self.limit.elapsed
 
     def _late(self, share: float) -> bool:
         return self.asked_to_stop() or self.limit.share > share

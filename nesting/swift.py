@@ -159,17 +159,6 @@ class Walker:
         return tuple(found)
 
 
-def warm_up(problem: Problem, values: Values, lure: Sequence[float]) -> float:
-    """Have the loops ready, compiled or from where they are kept; return the seconds."""
-    begun = time.monotonic()
-    if IS_COMPILED:
-        walker = Walker(problem, packed(problem, lure), values, 1)
-        walker.begin(everything(problem), (), None, 0.0)
-        walker.weigh(GREED)
-        walker.steps(0, 0.0, GREED)
-    return time.monotonic() - begun
-
-
 class SwiftSearch:
     """Two searches in compiled loops side by side, many neighbourhoods a run.
 
@@ -208,6 +197,7 @@ class SwiftSearch:
         self.walkers = [Walker(problem, flat, values, seed + n) for n in range(WALKERS)]
         self.pool = ThreadPoolExecutor(WALKERS - 1)
         self.begin(best.cuttings, None)
+        self.walkers[0].steps(0, 0.0, self.greed)  # compiled here, not in the first run
 
     def begin(self, cuttings: Iterable[Cutting], bins: frozenset[int] | None) -> None:
         """Go on from cuttings, as far as their bins are open; None opens every bin."""
@@ -256,10 +246,7 @@ class SwiftSearch:
 
     def _keep(self, cuttings: tuple[Cutting, ...]) -> bool:
         """Keep a plan as the best, if it is one when counted anew."""
-        left = self.wanted.copy()
-        for cutting in cuttings:
-            for cut in cutting.cuts:
-                left.use(self.problem, self.problem.bins[cutting.bin], cut)
+        left = self.wanted.copy().use_all(self.problem, cuttings)
         choice = choice_of(self.problem, cuttings, left)
         if not choice.is_complete or choice.cost >= self.best.cost:
             return False

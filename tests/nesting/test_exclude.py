@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 from nesting import whole
 from nesting.columns import kernels_for, relax, rows_for
-from nesting.exclude import Limits, rule_out
+from nesting.exclude import Terms, rule_out
 from nesting.holding import Boards
 from nesting.problem import Item, problem_for
-from nesting.select import select
+from nesting.select import select, sets_below
 from nesting.sets import lots_for
 from nesting.whole import decide
 from tests.benchmark.engine import problem_of
@@ -110,9 +110,9 @@ def ruled_out(problem, cost):
     kernels, rows = kernels_for(problem), rows_for(problem)
     relaxed = relax(problem, kernels, rows, stop=never)
     chosen = select(problem, kernels, relaxed, stop=never, seconds=2.0)
-    limits = Limits(seconds=10.0, cost=lambda: cost, stop=never)
+    terms = Terms(seconds=10.0, cost=lambda: cost, stop=never)
     lots = lots_for(problem, kernels, rows)
-    return rule_out(problem, rows, lots, chosen, limits, lambda *_: None), chosen
+    return rule_out(problem, rows, lots, chosen, terms, lambda *_: None), chosen
 
 
 SIZES = st.lists(st.tuples(st.integers(8, 40), st.integers(6, 16)), min_size=1, max_size=4)
@@ -258,12 +258,14 @@ def test_the_bound_is_that_of_the_cheapest_set_that_is_not_ruled_out(monkeypatch
     assert chosen.bound == pytest.approx(10, abs=0.01)
     assert asked == [(10,), (12,), (15,)]
     assert ruled.bound == pytest.approx(15, abs=0.01)
-    assert ruled.excluded == 2
+    assert ruled.excluded == (frozenset({0}), frozenset({2}))
     assert ruled.left == (frozenset({1}),)
-    assert ruled.is_all
-    assert ruled.notes == (
-        "a cheaper plan takes its boards from the one set not ruled out",
-    )
+    # three sets cost less than 16 by their values alone; all were met and one is left
+    rows = rows_for(problem)
+    lots = lots_for(problem, kernels_for(problem), rows)
+    facts = problem, lots, rows.demand, chosen.history
+    assert sets_below(*facts, 16.0, 5.0) == 3
+    assert sets_below(*facts, 16.0, 5.0, ruled.excluded) == 1
 
 
 def test_nothing_is_decided_once_the_search_is_stopped():

@@ -388,13 +388,11 @@ def richest(board, pieces, kerf):
 
 sizes = st.tuples(st.integers(1, 9), st.integers(1, 5))
 kerfs = st.integers(0, 2)
+offers = st.tuples(st.integers(6, 14), st.integers(3, 7), st.integers(50, 900))
 
 
 @given(
-    boards=st.lists(
-        st.tuples(st.integers(6, 14), st.integers(3, 7), st.integers(50, 900)),
-        min_size=2, max_size=3,
-    ),
+    boards=st.lists(offers, min_size=2, max_size=3),
     pieces=st.lists(sizes, min_size=1, max_size=5),
     kerf=kerfs,
 )  # fmt: skip
@@ -417,16 +415,13 @@ def test_no_bound_is_above_the_true_optimum_and_no_choice_below_it(boards, piece
 
 
 @given(
-    sizes=st.lists(
-        st.tuples(st.integers(6, 14), st.integers(3, 7), st.integers(50, 900)),
-        min_size=1, max_size=2,
-    ),
+    kinds=st.lists(offers, min_size=1, max_size=2),
     pieces=st.lists(sizes, min_size=1, max_size=5),
     kerf=kerfs,
 )  # fmt: skip
 @settings(max_examples=60, deadline=None)
-def test_a_plan_found_outright_is_the_cheapest_of_all(sizes, pieces, kerf):
-    boards = [size for size in sizes for _ in range(2)]
+def test_a_plan_found_outright_is_the_cheapest_of_all(kinds, pieces, kerf):
+    boards = [kind for kind in kinds for _ in range(2)]
     optimum = cheapest(boards, tuple(sorted(pieces)), kerf)
     counts = Counter(pieces)
     problem = problem_of(boards, [(*size, qty) for size, qty in counts.items()], kerf)
