@@ -59,6 +59,7 @@ from nesting.packed import (
     NEED,
     OPEN,
     ORDER,
+    PIECE,
     RANK,
     ROOM,
     SAVED_BIN,
@@ -66,6 +67,7 @@ from nesting.packed import (
     SAVED_COST,
     SAVED_LEFT,
     SAVED_SIZE,
+    SEEN,
     SHAKEN,
     SIZE,
     STOP,
@@ -74,6 +76,7 @@ from nesting.packed import (
     TRIP,
     TRY_LEFT,
     UNITS,
+    VALUES,
     VISITS,
     W_USED,
     WAITING,
@@ -97,6 +100,55 @@ def bin_end(P: Whole, R: Real, S: Whole, T: Real, b: int) -> int:
 
 
 @compiled
+def panels_served(P: Whole, R: Real, S: Whole, T: Real, b: int) -> int:
+    """Return how many panels a bin gives staves to."""
+    count = 0
+    for sign in range(1, -1, -1):  # once to count, once to forget
+        at, end = b * P[CODE], b * P[CODE] + S[S[SIZE] + b]
+        while at < end:
+            k = S[CODES] + at + 5
+            for _ in range(S[S[CODES] + at + 4]):
+                strips = S[k + 2]
+                k += 3
+                for _ in range(strips):
+                    pieces = S[k + 1]
+                    k += 2
+                    for _ in range(pieces):
+                        unit = S[k + 3]
+                        k += PIECE
+                        if unit >= 0:
+                            if S[S[SEEN] + unit] < sign:
+                                count += 1
+                            S[S[SEEN] + unit] = sign
+            at += S[S[CODES] + at]
+    return count
+
+
+@compiled
+def bin_yield(P: Whole, R: Real, S: Whole, T: Real, b: int) -> float:
+    """Return what a bin's pieces are worth, over its cost."""
+    n, v, worth = P[ITEMS], S[VALUES], 0.0
+    at, end = b * P[CODE], b * P[CODE] + S[S[SIZE] + b]
+    while at < end:
+        k = S[CODES] + at + 5
+        for _ in range(S[S[CODES] + at + 4]):
+            strips = S[k + 2]
+            k += 3
+            for _ in range(strips):
+                pieces = S[k + 1]
+                k += 2
+                for _ in range(pieces):
+                    i = S[k]
+                    if P[P[IS_PANEL] + i] == 0:
+                        worth += T[v + i]
+                    elif S[k + 3] >= 0:
+                        worth += T[v + n + i] * S[k + 4] + T[v + 2 * n + i]
+                    k += PIECE
+        at += S[S[CODES] + at]
+    return worth / max(1.0, T[S[COST] + b])
+
+
+@compiled
 def price_bin(P: Whole, R: Real, S: Whole, T: Real, b: int) -> None:
     """Close up the sections of a plain bin, and set what the bin costs net of credit."""
     if S[S[SIZE] + b] == 0:
@@ -111,6 +163,8 @@ def price_bin(P: Whole, R: Real, S: Whole, T: Real, b: int) -> None:
         x = S[S[CODES] + at + 1] + S[S[CODES] + at + 2] + P[KERF]
         at += S[S[CODES] + at]
     T[S[COST] + b] = P[P[BIN_COST] + b] - credit - end_credit(P, R, S, T, b, x)
+    if T[S[MONEY] + 3] > 0.0:
+        T[S[COST] + b] += T[S[MONEY] + 3] * panels_served(P, R, S, T, b)
 
 
 @compiled
@@ -466,6 +520,11 @@ def ruin(
     most = min(used, 1 + below(S, 3 if whole == 1 else MOST_RUINED))
     for k in range(most):
         o = k + below(S, used - k)
+        if chance(S) < 0.7:
+            p = k + below(S, used - k)
+            one, other = S[S[W_USED] + o], S[S[W_USED] + p]
+            if bin_yield(P, R, S, T, other) < bin_yield(P, R, S, T, one):
+                o = p
         S[S[W_USED] + k], S[S[W_USED] + o] = S[S[W_USED] + o], S[S[W_USED] + k]
         S[S[TOUCHED] + k] = S[S[W_USED] + k]
         ruin_bin(P, R, S, T, S[S[TOUCHED] + k], whole)
@@ -526,8 +585,9 @@ def steps(
     for _ in range(count):
         if S[S[STOP] + 0] != 0:
             break
+        shake = 0.3 * chance(S) * chance(S)
         for i in range(P[ITEMS]):
-            factor = 1 + 0.25 * (2 * chance(S) - 1)
+            factor = 1 + shake * (2 * chance(S) - 1)
             T[shaken + i] = T[v + i] * factor
             T[shaken + P[ITEMS] + i] = T[v + P[ITEMS] + i] * factor
             T[shaken + 2 * P[ITEMS] + i] = T[v + 2 * P[ITEMS] + i] * factor

@@ -112,6 +112,30 @@ class Choice:
         """Whether everything is made."""
         return not any(self.short.values())
 
+    @property
+    def spread(self) -> int:
+        """From how many boards each panel's staves come, added up over all panels."""
+        return spread_of(self.cuttings)
+
+    def rated(self, apart: float) -> float:
+        """Return its cost in cents, with `apart` for each board of each panel."""
+        return self.cost / SCALE + (apart * self.spread if apart else 0.0)
+
+
+def spread_of(cuttings: Iterable[Cutting]) -> int:
+    """Return from how many boards each panel's staves come, added up over all panels."""
+    return sum(
+        len(
+            {
+                (give.item, give.unit)
+                for cut in one.cuts
+                for give in cut.gives
+                if give.unit >= 0
+            }
+        )
+        for one in cuttings
+    )
+
 
 @dataclass(slots=True)
 class Left:

@@ -26,11 +26,12 @@ from nesting.cuttings import (
     choice_of,
     cutting_of,
     everything,
+    spread_of,
 )
 from nesting.patterns import Floats, Values
 from nesting.problem import Bin, Problem, fixed_costs
 
-HEAT = 0.002  # temperature to begin with, as a share of the best cost
+HEAT = 0.0005  # temperature to begin with, as a share of the best cost
 GREED = 1.35  # what a lack counts, over its value in the linear master
 
 
@@ -81,6 +82,9 @@ class Search(Protocol):
 
     def begin(self, cuttings: Iterable[Cutting], bins: frozenset[int] | None) -> None:
         """Go on from cuttings, as far as their bins are open; None opens every bin."""
+
+    def draw_together(self, apart: float) -> None:
+        """From the best plan on, count `apart` cents for each board of each panel."""
 
     def run(self, heat: float) -> bool:
         """Step a while at a temperature that is a share of the best cost.
@@ -144,6 +148,8 @@ class PlainSearch:
         Per bin, what its best pattern is worth per cost.
     open
         Bins that may be used at all; None for every one.
+    apart
+        What each board counts that gives staves to a panel, beside its cost, in cents.
     """
 
     problem: Problem
@@ -152,6 +158,7 @@ class PlainSearch:
     lure: Sequence[float]
     best: Choice
     open: frozenset[int] | None = None
+    apart: float = 0.0
     is_alone: bool = True
     done: int = 0
     wanted: Left = field(init=False)
@@ -185,9 +192,16 @@ class PlainSearch:
         """What is cut where it stands."""
         return tuple(self.state.cuttings.values())
 
+    def draw_together(self, apart: float) -> None:
+        """From the best plan on, count `apart` cents for each board of each panel."""
+        self.apart = apart
+        self.begin(self.best.cuttings, None)
+
     def cost(self, state: State) -> float:
         """Return a state's cost in cents, lacks counted at their price."""
         total = sum(cutting.cost for cutting in state.cuttings.values()) / SCALE
+        if self.apart:
+            total += self.apart * spread_of(state.cuttings.values())
         total += fixed_costs(self.problem, (self.problem.bins[b] for b in state.cuttings))
         for i, count in state.left.pieces.items():
             if count:
@@ -215,7 +229,7 @@ class PlainSearch:
             self.state = state
         if state.left.is_done:
             choice = choice_of(self.problem, state.cuttings.values(), state.left)
-            if choice.cost < self.best.cost:
+            if choice.rated(self.apart) < self.best.rated(self.apart):
                 self.best = choice
                 return True
         return False

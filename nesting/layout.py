@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
+from nesting.detail import Slot
 from nesting.plan import Cut, CutBoard, Offcut, PanelPlan, PanelStave, Piece
 from nesting.problem import Bin, Problem
 from nesting.project import Project
-from nesting.settle import Settled, Slot
+from nesting.settle import Settled
 from stock.boards import Board, board_feet
 from stock.yards import Tariff
 

@@ -238,9 +238,9 @@ def _code_size(problem: Problem) -> int:
     ACROSS, CODES, SIZE, LEFT, OPEN, BEST_CODE, BEST_SIZE, STOP, SAVED_BIN, SAVED_CODE,
     SAVED_SIZE, SAVED_LEFT, TRY_LEFT, GOOD_LEFT, GOOD_CODE, W_USED, TOUCHED, WAITING,
     VISITS, BEFORE, VALUES, SHAKEN, COST, MONEY, SAVED_COST, GOODS, RANK, TRAY, TRAY_WORTH,
-    DONE_ALONG, CELLS,
-) = range(51)  # fmt: skip
-STATE_HEAD = 51
+    DONE_ALONG, CELLS, SEEN,
+) = range(52)  # fmt: skip
+STATE_HEAD = 52
 
 
 class State(NamedTuple):
@@ -254,7 +254,8 @@ class State(NamedTuple):
     real
         `VALUES` of a piece, a step of net and a stave of every item; `COST` of every bin,
         cents net of credit; `MONEY`: cost of the state and of the best
-        plan, and how many of the last steps ended with a complete state.
+        plan, how many of the last steps ended with a complete state, and what each board
+        that gives staves to a panel counts beside its cost.
     """
 
     whole: Whole
@@ -283,9 +284,10 @@ def fresh_state(problem: Problem, p: Packed, values: Values, seed: int) -> State
         SAVED_LEFT: len(left), TRY_LEFT: len(left), GOOD_LEFT: len(left),
         GOOD_CODE: code, W_USED: bins, TOUCHED: bins, WAITING: bins,
         VISITS: head[YARDS], BEFORE: len(left), TRAY: 9 * (head[OPTIONS] + 1),
+        SEEN: head[UNITS],
     }  # fmt: skip
     reals = {
-        VALUES: 3 * n, SHAKEN: 3 * n, COST: bins, MONEY: 3, SAVED_COST: bins,
+        VALUES: 3 * n, SHAKEN: 3 * n, COST: bins, MONEY: 4, SAVED_COST: bins,
         GOODS: head[YARDS], RANK: bins, TRAY_WORTH: 2 * (head[OPTIONS] + 1),
     }  # fmt: skip
     places, total, real_total = {}, STATE_HEAD, 0

@@ -50,7 +50,9 @@ WARM = 1.0  # seconds that the loops take to be ready once they are compiled
 SET_SHARE = 0.13  # of the time limit, for one set
 OUTRIGHT_UNTIL, DIVES_UNTIL = 0.3, 0.82  # shares of the time, both only if it is plain
 RULE_SHARE = 0.3  # of the time limit, for ruling out sets of boards
-SETS_UNTIL, SEARCH_UNTIL = 0.84, 0.92  # shares of the time; settling takes the rest
+SETS_UNTIL, SEARCH_UNTIL = 0.74, 0.80  # shares of the time
+DRAW_UNTIL, DRAW_SHARE = 0.92, 0.05  # for panels from fewer boards; settling takes the rest
+APART = 2.0  # times a panel's share of the premium, what each board of a panel counts
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +158,8 @@ class _Run:
         self.bound_name = "column generation"
         self.cost: float | None = None
         self.found: list[Choice] = []
+        self.chosen: Choice | None = None
+        self.apart = 0.0
         self.history: tuple[tuple[Floats, Floats], ...] = ()
         self.excluded: tuple[frozenset[int], ...] = ()
 
@@ -185,12 +189,15 @@ class _Run:
         search = self._search_from(problem, relaxed.values, rng, lure)
         places = Places(search)
         self._improve(search, self.limit.share + 0.1)
+        are_sets_searched = False
         if relaxed.feasible and not self._late(SETS_UNTIL) and not self._close_enough():
             self._dive(problem, kernels, relaxed)
             if not self._late(SETS_UNTIL) and not self._close_enough():
-                self._gather(problem, kernels, relaxed, places)
-        places.resume()
-        self._improve(search, SEARCH_UNTIL)
+                are_sets_searched = self._gather(problem, kernels, relaxed, places)
+        if are_sets_searched:
+            places.resume()
+            self._improve(search, SEARCH_UNTIL)
+        self._draw_together(problem, search)
         settled = self._settle(problem)
         return self._lay_out(problem, settled, self._proven(problem, kernels, settled))
 
@@ -291,14 +298,55 @@ class _Run:
             on_better=lambda choice: self._keep(choice, "improving"),
         )
 
+    def _draw_together(self, problem: Problem, search: Search) -> None:
+        """Search for panels from fewer boards, at no more cost than the shop allows."""
+        panels = sum(item.units for item in problem.items if item.is_panel)
+        premium = float(self.project.shop.panel_premium) / 100
+        best = min(self.found, key=lambda choice: choice.cost)
+        apart = APART * premium * best.cost / SCALE / max(1, panels)
+        self.apart = max(0.0, apart)
+        if not panels or apart <= 0 or not best.is_complete:
+            self._improve(search, DRAW_UNTIL)
+            return
+        begun = self.limit.share
+        drawn = [best]
+
+        def keep(choice: Choice) -> None:
+            drawn.append(choice)
+            self._keep(choice, "drawing together")
+
+        def stop() -> bool:
+            self.limit.done = search.done
+            is_enough = self._close_enough() and self._late(begun + DRAW_SHARE)
+            return self._late(DRAW_UNTIL) or is_enough
+
+        search.best = best
+        search.draw_together(apart)
+        improve(
+            search, stop=stop, on_better=keep,
+            progress=lambda: min(1.0, (self.limit.share - begun) / (DRAW_UNTIL - begun)),
+        )  # fmt: skip
+        most = self._most_for_panels(premium)
+        self.chosen = next((one for one in reversed(drawn) if one.cost <= most), None)
+
+    def _most_for_panels(self, premium: float) -> float:
+        """Return what a plan with panels from fewer boards may cost, as choices count."""
+        cheapest = min(one.cost for one in self.found)
+        close = SCALE * self.bound * (1 + self.params.gap)
+        most = cheapest * (1 + premium)
+        return min(most, close) if cheapest <= close else most
+
     def _gather(
         self,
         problem: Problem,
         kernels: tuple[Kernel, ...],
         relaxed: Relaxation,
         places: Places,
-    ) -> None:
-        """Prove what whole boards cost at least; then search on from few boards."""
+    ) -> bool:
+        """Prove what whole boards cost at least; then search on from few boards.
+
+        Return whether it searched within sets of boards.
+        """
         chosen = select(
             problem,
             kernels,
@@ -320,11 +368,14 @@ class _Run:
         )
         self._rule_out(chosen, gatherer, places)
         bins = gatherer.next_set(FIRST_TIMES)
-        model = None if bins is None or self.limit.is_steady else gatherer.prepare(bins)
-        if bins is not None and model is not None:
+        if bins is None:
+            return False
+        model = None if self.limit.is_steady else gatherer.prepare(bins)
+        if model is not None:
             self._cut_sets(gatherer, bins, model, places)
-        elif bins is not None:
+        elif not IS_COMPILED:
             self._search_sets(gatherer, bins, places)
+        return model is not None or not IS_COMPILED
 
     def _rule_out(self, chosen: Selection, gatherer: Gatherer, places: Places) -> None:
         """Rule out sets of boards one by one while the search goes on beside it.
@@ -418,9 +469,13 @@ class _Run:
         """Return the best choice that comes out with whole panels."""
         best: tuple[tuple[int, int], Settled] | None = None
         tried = sorted(self.found, key=lambda choice: choice.cost)[:6]
+        if self.chosen is not None:
+            tried.insert(0, self.chosen)
         limit, work = self.limit.time(0.05, 1.0), self.limit.work
         for choice in tried:
-            settled = settle(problem, choice, limit, self.params.seed, work=work)
+            settled = settle(
+                problem, choice, limit, self.params.seed, work=work, apart=self.apart
+            )
             lacking = _lacking(problem, settled)
             if best is None or (lacking, choice.cost) < best[0]:
                 best = ((lacking, choice.cost), settled)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from nesting.annealing import price_bin, steps, total_cost
 from nesting.carving import is_done, use_section
 from nesting.compiled import IS_COMPILED
-from nesting.cuttings import SCALE, Choice, Cutting, Left, choice_of, everything
+from nesting.cuttings import Choice, Cutting, Left, choice_of, everything
 from nesting.improve import GREED, PlainSearch, Search
 from nesting.packed import (
     BEST_CODE,
@@ -169,6 +169,8 @@ class SwiftSearch:
         seldom complete, lowered while they often are.
     batch
         Steps of one run.
+    apart
+        What each board counts that gives staves to a panel, beside its cost, in cents.
     steady
         Whether a batch always is as many steps, whatever time they take.
     is_alone
@@ -189,6 +191,7 @@ class SwiftSearch:
         self.best = best
         self.wanted = everything(problem)
         self.greed = GREED
+        self.apart = 0.0
         self.batch = STEADY_BATCH if steady else FIRST_BATCH
         self.steady = steady
         self.is_alone = False
@@ -203,8 +206,14 @@ class SwiftSearch:
         """Go on from cuttings, as far as their bins are open; None opens every bin."""
         cuttings = tuple(cuttings)
         for walker in self.walkers:
-            walker.begin(self.wanted, cuttings, bins, self.best.cost / SCALE)
+            walker.state.real[walker.places[MONEY] + 3] = self.apart
+            walker.begin(self.wanted, cuttings, bins, self.best.rated(self.apart))
             walker.weigh(self.greed)
+
+    def draw_together(self, apart: float) -> None:
+        """From the best plan on, count `apart` cents for each board of each panel."""
+        self.apart = apart
+        self.begin(self.best.cuttings, None)
 
     @property
     def leader(self) -> Walker:
@@ -240,7 +249,7 @@ class SwiftSearch:
         self._pace(time.monotonic() - begun)
         self._adapt(sum(shares) / len(shares))
         first = min(self.walkers, key=lambda walker: walker.best)
-        if first.best >= self.best.cost / SCALE - 0.01:
+        if first.best >= self.best.rated(self.apart) - 0.01:
             return False
         return self._keep(first.cuttings(best=True))
 
@@ -248,11 +257,12 @@ class SwiftSearch:
         """Keep a plan as the best, if it is one when counted anew."""
         left = self.wanted.copy().use_all(self.problem, cuttings)
         choice = choice_of(self.problem, cuttings, left)
-        if not choice.is_complete or choice.cost >= self.best.cost:
+        rate = choice.rated(self.apart)
+        if not choice.is_complete or rate >= self.best.rated(self.apart):
             return False
         self.best = choice
         for walker in self.walkers:
-            walker.state.real[walker.places[MONEY] + 1] = choice.cost / SCALE
+            walker.state.real[walker.places[MONEY] + 1] = rate
         return True
 
     def _pace(self, took: float) -> None:

@@ -113,6 +113,13 @@ SETTINGS: tuple[Setting, ...] = (
     _number("set premium", "10", "percent", "more cost allowed to make a set alike", 1000),
     _number("figure premium", "5", "percent", "more cost allowed for better figure", 1000),
     _number(
+        "panel premium",
+        "1",
+        "percent",
+        "more cost allowed for panels from fewer boards",
+        100,
+    ),
+    _number(
         "clamp force", "1000", "lbf or N", "force of one clamp", 1_000_000, mm="4450", low=1
     ),
     _length("clamp spacing", "8", "200", "widest spacing of clamps", 48),
@@ -159,6 +166,7 @@ class Shop:
     ring: str
     set_premium: Fraction
     figure_premium: Fraction
+    panel_premium: Fraction
     clamp_force: Fraction
     clamp_spacing: int
     clamps_owned: Fraction

@@ -5,6 +5,8 @@ import random
 import subprocess
 import sys
 from dataclasses import replace
+from decimal import Decimal
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -106,6 +108,44 @@ def test_without_the_compiler_the_search_is_the_plain_one(monkeypatch):
         search.run(0.002)
     assert search.done == 30
     assert search.best.cost <= before
+
+
+@pytest.mark.parametrize("kind", ["compiled", "plain"])
+def test_drawing_together_counts_the_boards_of_each_panel(kind, monkeypatch):
+    monkeypatch.setattr("nesting.swift.IS_COMPILED", kind == "compiled")
+    for seed in range(3):
+        problem, lure, choice = built(seed, marks=False)
+        apart = 0.05 * choice.cost / 100
+        search = search_for(
+            problem, area_values(problem), random.Random(seed), lure, choice, steady=True
+        )
+        search.draw_together(apart)
+        for _ in range(3 if kind == "compiled" else 60):
+            search.run(0.002)
+        assert search.best.rated(apart) < choice.rated(apart)
+        for walker in getattr(search, "walkers", ()):
+            assert walker.best == pytest.approx(search.best.rated(apart), abs=0.05)
+
+
+def boards_of_panels(plan):
+    return sum(len({stave.board for stave in panel.staves}) for panel in plan.panels)
+
+
+def test_panels_from_fewer_boards_cost_no_more_than_the_shop_allows():
+    spreads = {0: 0, 3: 0}
+    for seed in range(4):
+        for premium in spreads:
+            project = project_of(FEW, seed, marks=False)
+            shop = replace(project.shop, panel_premium=Fraction(premium))
+            seen = []
+            plan = solve(
+                replace(project, shop=shop), SolveParams(steps=6000, gap=0.0),
+                on_progress=lambda one, seen=seen: seen.append(one.cost),
+            )  # fmt: skip
+            cheapest = min(cost for cost in seen if cost is not None)
+            assert plan.totals.cost <= cheapest * (100 + premium) / 100 + Decimal("0.05")
+            spreads[premium] += boards_of_panels(plan)
+    assert spreads[3] < spreads[0]
 
 
 @pytest.mark.parametrize("marks", [False, True])

@@ -36,6 +36,7 @@ NUMBER_DEFAULTS = {
     "shop rate": 0,
     "set premium": 10,
     "figure premium": 5,
+    "panel premium": 1,
     "clamp force": 1000,
     "clamps owned": 12,
     "open time": 10,
