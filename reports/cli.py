@@ -26,12 +26,14 @@ from nesting.project import read_project
 from nesting.solve import SolveParams
 from nesting.verify import verify as violations_of
 from reports.checkup import checkup
-from reports.outputs import default_workbook, refuse_outputs
+from reports.estimates import text_of
+from reports.outputs import default_estimate, default_workbook, refuse_outputs
 from reports.plaintext import counted, money
 from reports.scenarios import copy_scenario, scenario_names
 from reports.summary import summary
 from reports.watch import search
-from reports.workbook import write_workbook
+from reports.workbook import write_estimate, write_workbook
+from reports.workers import drawn_answers
 from stock.errors import Fault, InputError, VerificationError
 
 DONE, SHORT_OF_WOOD, WRONG_INPUT, REFUSED, BUG, GIVEN_UP = 0, 1, 2, 3, 70, 130
@@ -133,6 +135,16 @@ _seconds = click.option(
 )
 
 
+_seed = click.option(
+    "--seed",
+    type=click.IntRange(0, 9999),
+    metavar="N",
+    default=_DEFAULTS.seed,
+    show_default=True,
+    help="Start of the random choices; another seed may find another plan.",
+)
+
+
 @commands.command(cls=Shown, example="stavewright demo hall-bench")
 @click.argument(
     "name",
@@ -187,6 +199,68 @@ def check(project: Path) -> int:
     return SHORT_OF_WOOD if lost else DONE
 
 
+@commands.command(cls=Shown, example="stavewright estimate hall-bench --piles 100")
+@_project
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="FILE.xlsx",
+    help="Workbook to write.  [default: PROJECT-estimate.xlsx in the current folder]",
+)
+@click.option(
+    "--piles",
+    type=click.IntRange(10, 10_000),
+    metavar="NUMBER",
+    default=300,
+    show_default=True,
+    help="Random piles to draw from each line of the price lists.",
+)
+@click.option(
+    "--pick",
+    is_flag=True,
+    help="Take the best boards of a pile that holds plenty, not the first ones.",
+)
+@_seed
+@click.option(
+    "--workers",
+    type=click.IntRange(1, 256),
+    metavar="NUMBER",
+    default=os.cpu_count() or 1,
+    help="Processes to share the piles.  [default: as many as the machine has cores]",
+)
+@click.option(
+    "--cluster",
+    metavar="ADDRESS",
+    help="Share the piles on a Dask scheduler instead; needs the extra `cluster`.",
+)
+def estimate(
+    project: Path,
+    output: Path | None,
+    piles: int,
+    pick: bool,  # noqa: FBT001 - click hands flags over so
+    seed: int,
+    workers: int,
+    cluster: str | None,
+) -> int:
+    """Say how many board feet to buy before any board is seen.
+
+    PROJECT is a workbook (.xlsx) or a folder of CSV files with a Prices table. Random
+    piles of boards are drawn from each line of the price lists, by grade; each is cut, and
+    the spread of what they take tells how much to buy for the shop's `confidence`.
+    """
+    content = read_project(project)
+    workbook = output or default_estimate(project)
+    refuse_outputs(project, workbook, None)
+    answers = drawn_answers(
+        content, piles=piles, seed=seed, picks=pick, workers=workers, cluster=cluster
+    )
+    write_estimate(workbook, content, answers, piles=piles)
+    click.echo(text_of(content, answers, piles=piles))
+    click.echo(f"written to {workbook}")
+    return DONE if all(answer.cheapest for answer in answers) else SHORT_OF_WOOD
+
+
 @commands.command(
     cls=Shown, example="stavewright plan hall-bench --time 30 --json hall-bench-plan.json"
 )
@@ -206,14 +280,7 @@ def check(project: Path) -> int:
     help="Also write the plan as JSON, for other programs.  [default: not written]",
 )
 @_seconds
-@click.option(
-    "--seed",
-    type=click.IntRange(0, 9999),
-    metavar="N",
-    default=_DEFAULTS.seed,
-    show_default=True,
-    help="Start of the random choices; another seed may find another plan.",
-)
+@_seed
 @click.option(
     "--gap",
     type=float,

@@ -13,6 +13,11 @@ def default_workbook(project: Path) -> Path:
     return Path(f"{_name(project)}-plan.xlsx")
 
 
+def default_estimate(project: Path) -> Path:
+    """Return the workbook an estimate goes to unless another is named."""
+    return Path(f"{_name(project)}-estimate.xlsx")
+
+
 def _name(project: Path) -> str:
     """Return the name of a project: its folder's, or its file's without the ending."""
     return project.resolve().name if project.is_dir() else project.stem

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import io
 import os
+from collections.abc import Sequence
 from pathlib import Path
 
 from openpyxl.workbook import Workbook
 
+from nesting.estimating import Answer
 from nesting.plan import Plan
 from nesting.project import Project
 from reports.closing import closed
@@ -15,6 +17,7 @@ from reports.painter import Painter
 from reports.sheets.boards import boards_page, sheets_page
 from reports.sheets.buy import buy_page
 from reports.sheets.content import Content, content_for
+from reports.sheets.estimate import add_charts, estimate_page, points_page
 from reports.sheets.glueups import glueups_page
 from reports.sheets.notes import notes_page
 from reports.sheets.offcuts import offcuts_page
@@ -22,6 +25,7 @@ from reports.sheets.overview import overview_page
 from reports.sheets.page import Page
 from reports.sheets.parts import parts_page
 from reports.styles import add_styles
+from stock.measures import Unit
 from stock.species import density, species_named
 
 
@@ -31,9 +35,24 @@ def write_workbook(path: Path, project: Project, plan: Plan) -> None:
     The file is written aside in the same folder and renamed, so that nobody ever finds
     half a workbook.
     """
-    path = Path(path)
     content = content_for(project, plan, _density)
-    data = workbook_bytes(content)
+    write_aside(Path(path), workbook_bytes(content))
+
+
+def write_estimate(
+    path: Path, project: Project, answers: Sequence[Answer], *, piles: int
+) -> None:
+    """Write what to buy unseen to `path`, aside and renamed as `write_workbook` does."""
+    book, painter = _book(project.unit, "Wood to buy unseen", project.name)
+    page, points = estimate_page(project, answers, piles=piles), points_page(answers)
+    painter.paint(page)
+    painter.paint(points)
+    add_charts(book, page, points, answers)
+    write_aside(Path(path), _finished(book, painter, [page.name, points.name]))
+
+
+def write_aside(path: Path, data: bytes) -> None:
+    """Write a file so that nobody ever finds half of it."""
     aside = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         aside.write_bytes(data)
@@ -44,19 +63,29 @@ def write_workbook(path: Path, project: Project, plan: Plan) -> None:
 
 def workbook_bytes(content: Content) -> bytes:
     """Return the report as the bytes of an xlsx file."""
-    book = Workbook()
-    book.remove(book.worksheets[0])
-    add_styles(book, content.unit)
-    book.properties.title = "Plan of wood"
-    book.properties.creator = "stavewright"
-    painter = Painter(book, content.unit, content.plan.project[:120])
+    book, painter = _book(content.unit, "Plan of wood", content.plan.project)
     pages = pages_for(content)
     for page in pages:
         painter.paint(page)
+    return _finished(book, painter, [page.name for page in pages])
+
+
+def _book(unit: Unit, title: str, project: str) -> tuple[Workbook, Painter]:
+    """Return an empty workbook and what paints into it."""
+    book = Workbook()
+    book.remove(book.worksheets[0])
+    add_styles(book, unit)
+    book.properties.title = title
+    book.properties.creator = "stavewright"
+    return book, Painter(book, unit, project[:120])
+
+
+def _finished(book: Workbook, painter: Painter, names: list[str]) -> bytes:
+    """Return a painted workbook as the bytes of a file."""
     book.calculation.fullCalcOnLoad = True
     raw = io.BytesIO()
     book.save(raw)
-    return closed(raw.getvalue(), painter.results, [page.name for page in pages])
+    return closed(raw.getvalue(), painter.results, names)
 
 
 def pages_for(content: Content) -> tuple[Page, ...]:
