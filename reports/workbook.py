@@ -10,6 +10,7 @@ from openpyxl.workbook import Workbook
 
 from nesting.plan import Plan
 from nesting.project import Project
+from nesting.taken import Taken
 from reports.closing import closed
 from reports.painter import Painter
 from reports.sheets.boards import boards_page, sheets_page
@@ -25,14 +26,18 @@ from reports.styles import add_styles
 from stock.species import density, species_named
 
 
-def write_workbook(path: Path, project: Project, plan: Plan) -> None:
+def write_workbook(
+    path: Path, project: Project, plan: Plan, taken: Taken | None = None
+) -> None:
     """Write the report of a plan to `path`; the same plan gives the same bytes.
+
+    `taken` is what lay in the cart, if the plan was made from a tally sheet.
 
     The file is written aside in the same folder and renamed, so that nobody ever finds
     half a workbook.
     """
     path = Path(path)
-    content = content_for(project, plan, _density)
+    content = content_for(project, plan, _density, taken)
     data = workbook_bytes(content)
     aside = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:

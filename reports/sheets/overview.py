@@ -26,6 +26,7 @@ from reports.sheets.content import Content, amount
 from reports.sheets.notes import add_cautions
 from reports.sheets.page import Page
 from reports.sheets.sums import columns_for
+from reports.tally_answer import back_words, missing_words, taken_words
 from stock.measures import BOARD_FEET_PER_M3, Unit
 
 _WIDTHS = (11.0, 30, 13, 15, 15, 15, 39)
@@ -37,6 +38,7 @@ def overview_page(content: Content, buy: Page, pages: tuple[Page, ...]) -> Page:
     page = Page(name="Overview", widths=_WIDTHS, frozen=2)
     page.top(content.plan.project, f"Plan of the wood. Lengths in {content.unit_name}.")
     _add_verdict(page, content)
+    _add_tally(page, content)
     _add_cautions(page, content)
     _add_buying(page, content, buy)
     _add_cost(page, content, buy)
@@ -61,6 +63,18 @@ def _add_verdict(page: Page, content: Content) -> None:
         " short, and what would help, stands below; the rest of this plan can be cut."
     )
     page.add(text("SHORT", "stop word"), text(words, "stop", span=6), height=24.0)
+
+
+def _add_tally(page: Page, content: Content) -> None:
+    """Append what was taken at the yards, what can go back and what is missing."""
+    taken = content.taken
+    if not taken:
+        return
+    rows = [("TAKEN", taken_words(taken)), ("PUT BACK", back_words(taken, content.plan))]
+    for word, words in rows:
+        page.add(text(word, "note word"), text(words, "note", span=6))
+    for words in missing_words(content.project, content.plan):
+        page.add(text("MISSING", "check word"), text(words, "check", span=6))
 
 
 def _add_cautions(page: Page, content: Content) -> None:
