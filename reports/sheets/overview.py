@@ -84,9 +84,8 @@ def _add_cautions(page: Page, content: Content) -> None:
         help_notes = (Caution(NOTE, "What would help", note) for note in content.plan.notes)
         urgent += tuple(help_notes)
     if content.project.warnings:
-        words = (
-            f"{len(content.project.warnings)} odd things in the project file: see Notes."
-        )
+        where = "the project file" + (" or on the tally sheet" if content.taken else "")
+        words = f"{len(content.project.warnings)} odd things in {where}: see Notes."
         urgent += (Caution(CHECK, "Project file", words),)
     if urgent:
         add_cautions(page, "Mind first", urgent[:_SHOWN])

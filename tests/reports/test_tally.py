@@ -9,6 +9,8 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from openpyxl import load_workbook
 
 from nesting.plan import COMPLETE, SHORT, Plan
@@ -20,9 +22,14 @@ from nesting.verify import verify
 from reports import cli
 from reports.sheets.cells import TICKED_BOX
 from reports.tally import read_tally
+from reports.tally_cart import Cart
 from reports.workbook import write_workbook
 from stock.boards import Board, Mark, Thickness
+from stock.cells import Record
 from stock.errors import InputError
+from stock.measures import Unit, parse_measure, to_unit
+from stock.rows import Findings, Row
+from stock.shop import default_shop
 from stock.yards import Yard
 from tests.reports.test_cli import run
 from tests.samples import (
@@ -131,6 +138,16 @@ def test_a_size_written_over_is_the_real_one_as_number_or_text(tmp_path, width):
     assert "look at it again" in str(taken.warnings[0])
 
 
+@given(st.sampled_from(Unit), st.integers(1, 400_000), st.integers(1, 400_000))
+def test_a_size_is_read_back_exactly_as_the_sheet_shows_it(unit, listed, measured):
+    project = replace(bench_project(), shop=default_shop(unit))
+    cart = Cart(project, Findings())
+    size = parse_measure(to_unit(measured, unit), unit)
+    record = Record(Row("Buy", 1, {}), {"length": size}, is_whole=True)
+    assert cart.size(record, "length", measured) == measured
+    assert cart.size(record, "length", listed) == measured
+
+
 def test_a_price_written_over_counts(tmp_path):
     taken = read(tmp_path, {f"A{Y1}": "x", f"A{Y2}": "x", f"K{Y2}": 7.95})
     assert [board.price for board in taken.boards] == [9, Fraction(795, 100)]
@@ -187,11 +204,8 @@ def read_marks(folder: Path, cells: Cells, project: Project) -> list[Mark | None
 def test_a_tapered_board_that_measures_otherwise_is_never_wider_than_sure(
     tmp_path, cells, width, width2
 ):
-    project, plan = block_project(), block_plan()
-    board = replace(project.boards[0], where="Bridge yard")
-    project = replace(project, boards=(board,), yards=(Yard(name="Bridge yard"),))
-    cut = replace(plan.boards[0], where="Bridge yard", bought=True)
-    path = filled(tmp_path, {"A7": "x", **cells}, project, replace(plan, boards=(cut,)))
+    project, plan = metric(None)
+    path = filled(tmp_path, {"A7": "x", **cells}, project, plan)
     (real,) = read_tally(path, project).boards
     assert (real.width, real.width2) == (mm(Fraction(width)), mm(Fraction(width2)))
 
@@ -288,6 +302,47 @@ def test_a_found_board_is_at_the_yard_whose_heading_is_above_it(tmp_path):
     path = filled(tmp_path, {"E28": 50, "F28": 6, "C28": "Y1"}, project, plan)
     (board,) = read_tally(path, project).boards
     assert board.where == "Mill"
+
+
+def metric(price: Fraction | None) -> tuple[Project, Plan]:
+    """The blocks with their board at a yard that asks a price per cubic metre."""
+    project, plan = block_project(), block_plan()
+    board = replace(project.boards[0], where="Bridge yard", price=price)
+    project = replace(project, boards=(board,), yards=(Yard(name="Bridge yard"),))
+    cut = replace(plan.boards[0], where="Bridge yard", bought=True)
+    return project, replace(plan, boards=(cut,))
+
+
+def test_a_metric_sheet_is_read_in_millimetres_and_prices_per_cubic_metre(tmp_path):
+    project, plan = metric(Fraction(1000))
+    # A1 stands in row 7, what was found instead from row 10 on; marks in column H
+    cells: Cells = {"E10": "1.2004 m", "F10": 151.25, "H10": "check 0 to 20.04; stain"}
+    path = filled(tmp_path, cells, project, plan)
+    (board,) = read_tally(path, project).boards
+    # what is there rounds down to 0.1 mm, and a defect grows
+    assert (board.length, board.width, board.price) == (12004, 1512, 1000)
+    assert [(mark.kind, mark.end, mark.high) for mark in board.marks] == [
+        ("check", 201, 1512),
+        ("stain", 12004, 1512),
+    ]
+
+
+def test_where_board_feet_are_counted_prices_are_left_alone_and_none_is_missed(tmp_path):
+    project, plan = metric(None)
+    path = filled(tmp_path, {"E10": 1200, "F10": 150, "L10": 900}, project, plan)
+    taken = read_tally(path, project)
+    assert [board.price for board in taken.boards] == [None]
+    assert taken.warnings == ()
+
+
+def test_a_board_that_would_count_as_free_is_told(tmp_path):
+    project = bench_project()
+    boards = tuple(replace(board, price=None) for board in project.boards)
+    project = replace(project, boards=boards)  # the list asks for FAS, and Y2 is 1C
+    taken = read(tmp_path, {"A7": "x", "A8": "x"}, project)
+    assert [str(one) for one in taken.warnings] == [
+        "Buy, row 8, column 'price': no price is known for this board: it counts as free"
+    ]
 
 
 # --- faults ---------------------------------------------------------------------------
