@@ -281,7 +281,7 @@ def _steps(*, ganged: bool) -> tuple[tuple[str, str, str], ...]:
         ("Notes", "Read the cautions", "Manuals of the machines and local rules first."),
         ("Buy", "Buy, and fetch from the rack",
          "Tick what is in the cart; if a board is missing, take one that is at least as"
-         " big as the smallest size that would do."),
+         " big as the smallest size that would do, and write it in."),
         ("Boards", "Cut up the boards",
          f"Mark out a whole board before its first cut; cut in order.{gangs}"),
         ("Sheets", "Cut up the sheet goods", "In order; watch the grain."),
