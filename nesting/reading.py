@@ -296,19 +296,29 @@ def _mark_faults(mark: Record, board: Record) -> Iterable[Fault]:
 
 
 def _mark(mark: Record, board: Record, unit: Unit) -> Mark:
-    """Turn a sound row into a mark that no rounding makes better than it is."""
-    kind, tag = mark["kind"]
-    at = _mark_extent(mark, board)
-    first: Callable[[Fraction, Unit], int] = supply_steps if kind in DEFECTS else need_steps
-    last: Callable[[Fraction, Unit], int] = need_steps if kind in DEFECTS else supply_steps
+    """Turn a sound row into a mark."""
+    return mark_between(mark["kind"], _mark_extent(mark, board), mark["face"], unit)
+
+
+def mark_between(
+    kind: tuple[str, str | None], at: Mapping[str, Fraction], face: str, unit: Unit
+) -> Mark:
+    """Return a mark that no rounding makes better than it is.
+
+    `kind` is a kind with its tag; `at` tells `from`, `to`, `low` and `high` in the
+    project's unit.
+    """
+    name, tag = kind
+    first: Callable[[Fraction, Unit], int] = supply_steps if name in DEFECTS else need_steps
+    last: Callable[[Fraction, Unit], int] = need_steps if name in DEFECTS else supply_steps
     return Mark(
-        kind=kind,
+        kind=name,
         tag=tag,
         start=first(at["from"], unit),
         end=last(at["to"], unit),
         low=first(at["low"], unit),
         high=last(at["high"], unit),
-        face=mark["face"],
+        face=face,
     )
 
 

@@ -22,8 +22,9 @@ from nesting.blanks import blanks_for
 from nesting.fitting import misfits
 from nesting.plan import COMPLETE, Plan
 from nesting.planfile import plan_from_json, write_plan
-from nesting.project import read_project
+from nesting.project import Project, read_project
 from nesting.solve import SolveParams
+from nesting.taken import Taken, with_taken
 from nesting.verify import verify as violations_of
 from reports.checkup import checkup
 from reports.estimates import text_of
@@ -31,6 +32,7 @@ from reports.outputs import default_estimate, default_workbook, refuse_outputs
 from reports.plaintext import counted, money
 from reports.scenarios import copy_scenario, scenario_names
 from reports.summary import summary
+from reports.tally import read_tally
 from reports.watch import search
 from reports.workbook import write_estimate, write_workbook
 from reports.workers import drawn_answers
@@ -132,6 +134,13 @@ _seconds = click.option(
     default=_DEFAULTS.seconds,
     show_default=True,
     help="Longest search, in seconds; it stops sooner if the gap is reached.",
+)
+_tally = click.option(
+    "--tally",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    metavar="FILE.xlsx",
+    help="Workbook whose sheet Buy was filled in at the yards: only what is ticked or "
+    "written in there is bought.  [default: all that the project lists]",
 )
 
 
@@ -296,6 +305,7 @@ def estimate(
     metavar="NUMBER",
     help="Stop after so many steps, not a time: the same plan anywhere. By default none.",
 )
+@_tally
 def plan(
     project: Path,
     output: Path | None,
@@ -304,6 +314,7 @@ def plan(
     seed: int,
     gap: float,
     steps: int | None,
+    tally: Path | None,
 ) -> int:
     """Plan what to buy and how to cut it, and write a workbook.
 
@@ -312,7 +323,8 @@ def plan(
     is there already is replaced.
     """
     params = SolveParams(seconds=seconds, seed=seed, gap=gap / 100, steps=steps or 0)
-    return _plan(project, output or default_workbook(project), json_file, params)
+    workbook = output or default_workbook(project, is_tallied=tally is not None)
+    return _plan(project, workbook, json_file, params, tally)
 
 
 @commands.command(cls=Shown, example="stavewright verify hall-bench hall-bench-plan.json")
@@ -322,13 +334,14 @@ def plan(
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
     metavar="PLAN.json",
 )
-def verify(project: Path, plan_file: Path) -> int:
+@_tally
+def verify(project: Path, plan_file: Path, tally: Path | None) -> int:
     """Check a plan file against its project, whoever made it.
 
     The exit code is 0 if the plan keeps every rule, 1 if not; each broken rule is a
     line.
     """
-    content = read_project(project)
+    content, _ = _read(project, tally)
     made = plan_from_json(_read_text(plan_file), content.unit)
     broken = violations_of(content, made)
     for violation in broken:
@@ -338,20 +351,33 @@ def verify(project: Path, plan_file: Path) -> int:
 
 
 def _plan(
-    project: Path, workbook: Path, json_file: Path | None, params: SolveParams
+    project: Path,
+    workbook: Path,
+    json_file: Path | None,
+    params: SolveParams,
+    tally: Path | None = None,
 ) -> int:
     """Plan a project and write the plan; nothing is written unless all of it went well."""
-    content = read_project(project)
-    refuse_outputs(project, workbook, json_file)
+    content, taken = _read(project, tally)
+    refuse_outputs(project, workbook, json_file, tally)
     for warning in content.warnings:
         click.echo(f"note: {warning}", err=True)
     made = search(content, params, sys.stderr)
-    write_workbook(workbook, content, made)
+    write_workbook(workbook, content, made, taken)
     if json_file:
         write_plan(json_file, made)
-    click.echo(summary(content, made))
+    click.echo(summary(content, made, taken))
     click.echo(f"written to {workbook}" + (f" and {json_file}" if json_file else ""))
     return DONE if made.status == COMPLETE else SHORT_OF_WOOD
+
+
+def _read(project: Path, tally: Path | None) -> tuple[Project, Taken | None]:
+    """Return a project; with a tally sheet, its wood as it was taken, and what that is."""
+    content = read_project(project)
+    if tally is None:
+        return content, None
+    taken = read_tally(tally, content)
+    return with_taken(content, taken), taken
 
 
 def _read_text(path: Path) -> str:

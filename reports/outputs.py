@@ -8,9 +8,12 @@ from pathlib import Path
 from stock.errors import Fault, InputError
 
 
-def default_workbook(project: Path) -> Path:
-    """Return the workbook a project's plan goes to unless another is named."""
-    return Path(f"{_name(project)}-plan.xlsx")
+def default_workbook(project: Path, *, is_tallied: bool = False) -> Path:
+    """Return the workbook a project's plan goes to unless another is named.
+
+    A plan made from a tally sheet has a name of its own: the sheet is such a workbook.
+    """
+    return Path(f"{_name(project)}-{'tallied' if is_tallied else 'plan'}.xlsx")
 
 
 def default_estimate(project: Path) -> Path:
@@ -23,8 +26,12 @@ def _name(project: Path) -> str:
     return project.resolve().name if project.is_dir() else project.stem
 
 
-def refuse_outputs(project: Path, workbook: Path, json_file: Path | None) -> None:
+def refuse_outputs(
+    project: Path, workbook: Path, json_file: Path | None, tally: Path | None = None
+) -> None:
     """Refuse, before hours are spent, to write where a plan can't or mustn't go.
+
+    That is over the project, or over the tally sheet that the plan is made from.
 
     Raises
     ------
@@ -34,6 +41,9 @@ def refuse_outputs(project: Path, workbook: Path, json_file: Path | None) -> Non
     faults = _output_faults(project, workbook, ".xlsx")
     if json_file:
         faults += _output_faults(project, json_file, ".json")
+    if tally and workbook.exists() and workbook.samefile(tally):
+        rule = "is the tally sheet itself and is not overwritten: name another with -o"
+        faults.append(Fault(str(workbook), None, None, rule))
     if faults:
         raise InputError(faults)
 

@@ -76,7 +76,7 @@ def looks_for(unit: Unit) -> dict[str, Look]:
     """Return every named style of the report by name."""
     length = length_form(unit)
     tenths = length_form(unit, tenths=True)
-    return _words() | _numbers(length, tenths) | _inputs(length) | _totals()
+    return _words() | _numbers(length, tenths) | _inputs(length, tenths) | _totals()
 
 
 def _words() -> dict[str, Look]:
@@ -118,10 +118,12 @@ def _numbers(length: str, tenths: str) -> dict[str, Look]:
     }
 
 
-def _inputs(length: str) -> dict[str, Look]:
+def _inputs(length: str, tenths: str) -> dict[str, Look]:
+    # "@" keeps what is typed a text: no name and no mark becomes a date
     return {
-        "input text": Look(fill=INPUT, wrap=True, open=True),
+        "input text": Look(fill=INPUT, wrap=True, form="@", open=True),
         "input length": Look(fill=INPUT, form=length, across="right", open=True),
+        "input tenths": Look(fill=INPUT, form=tenths, across="right", open=True),
         "input number": Look(fill=INPUT, form="General", across="right", open=True),
         "input money": Look(fill=INPUT, form="#,##0.00", across="right", open=True),
         "input percent": Look(fill=INPUT, form="0.00%", across="right", open=True),

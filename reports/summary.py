@@ -7,22 +7,31 @@ from decimal import Decimal
 
 from nesting.plan import COMPLETE, CutBoard, Plan
 from nesting.project import Project
+from nesting.taken import Taken
 from reports.from_offcuts import made_from_offcuts, not_from_offcuts
 from reports.plaintext import counted, labelled, money, percent, wood
+from reports.tally_answer import back_words, missing_words, taken_words
 from stock.boards import RACK
 
 _SHOWN = 12  # parts that are short, before the rest is only counted
 
 
-def summary(project: Project, plan: Plan) -> str:
-    """Return what a maker asks first: what to buy, what it costs, how good it is."""
-    return labelled(_lines(project, plan))
+def summary(project: Project, plan: Plan, taken: Taken | None = None) -> str:
+    """Return what a maker asks first: what to buy, what it costs, how good it is.
+
+    With what was `taken` at the yards it says what can go back, and what is missing.
+    """
+    return labelled(_lines(project, plan, taken))
 
 
-def _lines(project: Project, plan: Plan) -> Iterator[tuple[str, str]]:
+def _lines(project: Project, plan: Plan, taken: Taken | None) -> Iterator[tuple[str, str]]:
     """Yield a label and a text per line, most wanted first."""
     yield "plan", _status(project, plan)
     yield from _shortages(plan)
+    if taken:
+        yield "tally", taken_words(taken)
+        yield "put back", back_words(taken, plan)
+        yield from (("missing", line) for line in missing_words(project, plan))
     yield from _shopping(plan)
     yield from _money(project, plan)
     yield "proven", _bound(project, plan)

@@ -12,6 +12,7 @@ from openpyxl.workbook import Workbook
 from nesting.estimating import Answer
 from nesting.plan import Plan
 from nesting.project import Project
+from nesting.taken import Taken
 from reports.closing import closed
 from reports.painter import Painter
 from reports.sheets.boards import boards_page, sheets_page
@@ -29,13 +30,17 @@ from stock.measures import Unit
 from stock.species import density, species_named
 
 
-def write_workbook(path: Path, project: Project, plan: Plan) -> None:
+def write_workbook(
+    path: Path, project: Project, plan: Plan, taken: Taken | None = None
+) -> None:
     """Write the report of a plan to `path`; the same plan gives the same bytes.
+
+    `taken` is what lay in the cart, if the plan was made from a tally sheet.
 
     The file is written aside in the same folder and renamed, so that nobody ever finds
     half a workbook.
     """
-    content = content_for(project, plan, _density)
+    content = content_for(project, plan, _density, taken)
     write_aside(Path(path), workbook_bytes(content))
 
 

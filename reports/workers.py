@@ -32,11 +32,11 @@ def drawn_answers(
     InputError
         If a kind of wood is in no price list, or the cluster can't be reached.
     """
+    progress: Any = click.progressbar
+    stream = click.get_text_stream("stderr")
     with (
         _executor(workers, cluster) as executor,
-        click.progressbar(
-            length=100, label="piles", file=click.get_text_stream("stderr")
-        ) as bar,
+        progress(length=100, label="piles", file=stream) as bar,
     ):
 
         def show(done: int, of: int) -> None:

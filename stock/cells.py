@@ -207,10 +207,19 @@ def _supply(cell: object, column: Column, unit: Unit) -> Fraction | None:
 
 
 def _mark(cell: object, _column: Column, _unit: Unit) -> tuple[str, str | None]:
-    """Read a kind of mark: a defect, or `figure: TAG` or `sawing: WORD` for a zone."""
-    kind, colon, tag = (
-        " ".join(part.split()) for part in shown(cell).casefold().partition(":")
-    )
+    """Read a kind of mark."""
+    return mark_kind(shown(cell))
+
+
+def mark_kind(text: str) -> tuple[str, str | None]:
+    """Return a kind of mark: a defect, or `figure: TAG` or `sawing: WORD` for a zone.
+
+    Raises
+    ------
+    ValueError
+        If it is neither.
+    """
+    kind, colon, tag = (" ".join(part.split()) for part in text.casefold().partition(":"))
     if not colon and kind in DEFECTS:
         return kind, None
     if kind == "figure" and tag:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from reports.frames import Record, records
-from reports.sheets.board_rows import board_cells, board_head
+from reports.sheets.board_rows import board_head, measured_cells
 from reports.sheets.cells import HEAD, HEADING, ROW, TICK_ROW, Cell, head_row, text, tick
 from reports.sheets.content import Content, amount
 from reports.sheets.page import LEAST, Page
@@ -22,8 +22,8 @@ from reports.sheets.supplies import add_supplies
 from stock.measures import BOARD_FEET_PER_M3, Unit
 from stock.yards import Yard
 
-SPARE_ROWS = 3
-_SUMS = HEAD + SPARE_ROWS * TICK_ROW + 5 * ROW  # points below the boards of a yard
+FOUND = "found instead"
+_SPARE_ROW = 24.0  # points: two lines of handwritten marks
 
 _INCH_WIDTHS = (5.0, 14, 16, 8, 10, 9, 8, 10, 10, 9, 10, 10, 9, 10)
 _MM_WIDTHS = (5.0, 13, 13, 8, 10, 9, 7, 10, 9, 8, 8, 10, 10, 8, 10)
@@ -41,7 +41,8 @@ def buy_page(content: Content) -> Page:
     page.top(
         "Buy",
         f"Lengths in {content.unit_name}. Prices per {per}; yellow cells can be changed"
-        " and the sums follow. Tick what is in the cart.",
+        " and the sums follow. Tick what is in the cart; write over a size, grade or price"
+        " that is not as listed. The command plan reads this sheet back with --tally.",
     )
     yards = _yards(content)
     for yard in yards:
@@ -53,6 +54,11 @@ def buy_page(content: Content) -> Page:
     add_supplies(page, content, columns_for(content.unit).pay)
     page.press()
     return page
+
+
+def spare_rows(boards: int) -> int:
+    """Return how many rows a yard's list has for what is found instead of its boards."""
+    return min(10, 3 + boards // 4)
 
 
 def _yards(content: Content) -> list[Yard]:
@@ -72,7 +78,9 @@ def _add_yard(page: Page, content: Content, yard: Yard) -> None:
     ]
     head = board_head(content.unit, "price", "wood", "charges", "to pay")
     above = HEADING + HEAD + TICK_ROW + page.height_of(head)
-    whole = above + len(rows) * TICK_ROW + _SUMS
+    spares = spare_rows(len(rows))
+    sums = 2 * ROW + HEAD + spares * _SPARE_ROW + 5 * ROW  # points below the boards
+    whole = above + len(rows) * TICK_ROW + sums
     page.keep(whole if whole <= page.fresh else above + LEAST * TICK_ROW)
     page.heading(yard.name)
     terms = _add_terms(page, yard)
@@ -82,10 +90,10 @@ def _add_yard(page: Page, content: Content, yard: Yard) -> None:
     for row in rows:
         _add_board(page, content, row, terms, yard)
     last = len(page.rows)
-    page.keep(_SUMS)
-    spare = _add_spares(page, content, terms)
-    sums = Sums(page, content.unit, terms)
-    page.names[f"yard {yard.name}"] = sums.add(yard, rows, (first, last, spare))
+    page.keep(sums)
+    spare = _add_spares(page, content, terms, spares)
+    total = Sums(page, content.unit, terms).add(yard, rows, (first, last, spare))
+    page.names[f"yard {yard.name}"] = total
     page.add(height=8)
 
 
@@ -125,7 +133,7 @@ def _add_board(page: Page, content: Content, row: Record, terms: Terms, yard: Ya
     priced = "" if is_sheet else f"{columns.priced}{at}*"
     formula = f"={priced}{columns.price}{at}"
     page.add(
-        *board_cells(row, content.unit),
+        *measured_cells(row, content.unit, at),
         Cell(value=amount(rate), style="input money"),
         Cell(value=amount(wood), style="money", formula=formula),
         Cell(
@@ -140,18 +148,19 @@ def _add_board(page: Page, content: Content, row: Record, terms: Terms, yard: Ya
     )  # fmt: skip
 
 
-def _add_spares(page: Page, content: Content, terms: Terms) -> int:
+def _add_spares(page: Page, content: Content, terms: Terms, count: int) -> int:
     """Append rows for what was found instead; return the number of the last."""
     unit, columns = content.unit, columns_for(content.unit)
+    page.paragraph(_HOW[unit])
     page.put(
         head_row(
-            "", "found instead", "in place of", "thick", "length", "width", "grade",
-            ("remark", 2), "board feet", *(("m3",) if unit is Unit.MM else ()),
+            "", FOUND, "in place of", "thick", "length", "width", "grade",
+            ("marks", 2), "board feet", *(("m3",) if unit is Unit.MM else ()),
             "price", "wood", "charges", "to pay",
         )
     )  # fmt: skip
     at = len(page.rows)
-    for _ in range(SPARE_ROWS):
+    for _ in range(count):
         at = len(page.rows) + 1
         feet, volume = f"D{at}*E{at}*F{at}/144", f"D{at}*E{at}*F{at}/1000000000"
         if unit is Unit.MM:
@@ -173,9 +182,19 @@ def _add_spares(page: Page, content: Content, terms: Terms) -> int:
                 f"ROUND(({columns.wood}{at}+{columns.charges}{at})*(1+{terms.tax}),2)",
                 "money",
             ),
-            height=TICK_ROW,
+            height=_SPARE_ROW,
         )
     return at
+
+
+_HOW = {
+    unit: "Found instead: a row each, sizes as measured. Marks from the butt end, across"
+    f" from the lower edge, as in: {example}"
+    for unit, example in (
+        (Unit.INCH, "knot 20 to 26; check 0 to 3; knot 40 to 44 across 2 to 4"),
+        (Unit.MM, "knot 500 to 660; check 0 to 75; knot 900 to 990 across 50 to 90"),
+    )
+}
 
 
 def _if_measured(at: int, what: str, style: str) -> Cell:

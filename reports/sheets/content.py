@@ -10,6 +10,7 @@ from fractions import Fraction
 from nesting.parts import Part
 from nesting.plan import Plan
 from nesting.project import Project
+from nesting.taken import Taken
 from reports.cautions import Caution, cautions_for
 from reports.frames import Frames, frames_for
 from stock.measures import Unit, format_measure
@@ -23,6 +24,8 @@ class Content:
     ----------
     density
         Gives kg/m3 of a species, or None for a wood it doesn't know.
+    taken
+        What was taken at the yards, if the plan was made from a tally sheet.
     """
 
     project: Project
@@ -30,6 +33,7 @@ class Content:
     frames: Frames
     density: Callable[[str], float | None]
     cautions: tuple[Caution, ...]
+    taken: Taken | None = None
 
     @property
     def unit(self) -> Unit:
@@ -52,7 +56,10 @@ class Content:
 
 
 def content_for(
-    project: Project, plan: Plan, density: Callable[[str], float | None]
+    project: Project,
+    plan: Plan,
+    density: Callable[[str], float | None],
+    taken: Taken | None = None,
 ) -> Content:
     """Return what the sheets of a plan are described from."""
     return Content(
@@ -61,6 +68,7 @@ def content_for(
         frames=frames_for(project, plan),
         density=density,
         cautions=cautions_for(project, plan, density),
+        taken=taken,
     )
 
 

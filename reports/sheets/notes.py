@@ -71,7 +71,9 @@ def _add_warnings(page: Page, content: Content) -> None:
         Row(cells=(text("CHECK", "check word"), text(str(fault), span=2)))
         for fault in content.project.warnings
     ]
-    page.table(rows, [heading_row("What looked odd in the project file", len(_WIDTHS))])
+    where = " or on the tally sheet" if content.taken else ""
+    heading = f"What looked odd in the project file{where}"
+    page.table(rows, [heading_row(heading, len(_WIDTHS))])
 
 
 def _add_settings(page: Page, content: Content) -> None:

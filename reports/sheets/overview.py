@@ -26,6 +26,7 @@ from reports.sheets.content import Content, amount
 from reports.sheets.notes import add_cautions
 from reports.sheets.page import Page
 from reports.sheets.sums import columns_for
+from reports.tally_answer import back_words, missing_words, taken_words
 from stock.measures import BOARD_FEET_PER_M3, Unit
 
 _WIDTHS = (11.0, 30, 13, 15, 15, 15, 39)
@@ -37,6 +38,7 @@ def overview_page(content: Content, buy: Page, pages: tuple[Page, ...]) -> Page:
     page = Page(name="Overview", widths=_WIDTHS, frozen=2)
     page.top(content.plan.project, f"Plan of the wood. Lengths in {content.unit_name}.")
     _add_verdict(page, content)
+    _add_tally(page, content)
     _add_cautions(page, content)
     _add_buying(page, content, buy)
     _add_cost(page, content, buy)
@@ -63,6 +65,18 @@ def _add_verdict(page: Page, content: Content) -> None:
     page.add(text("SHORT", "stop word"), text(words, "stop", span=6), height=24.0)
 
 
+def _add_tally(page: Page, content: Content) -> None:
+    """Append what was taken at the yards, what can go back and what is missing."""
+    taken = content.taken
+    if not taken:
+        return
+    rows = [("TAKEN", taken_words(taken)), ("PUT BACK", back_words(taken, content.plan))]
+    for word, words in rows:
+        page.add(text(word, "note word"), text(words, "note", span=6))
+    for words in missing_words(content.project, content.plan):
+        page.add(text("MISSING", "check word"), text(words, "check", span=6))
+
+
 def _add_cautions(page: Page, content: Content) -> None:
     """Append what to mind before anything else, and notes on what to buy."""
     urgent = tuple(one for one in content.cautions if one.level in {STOP, CHECK})
@@ -70,9 +84,8 @@ def _add_cautions(page: Page, content: Content) -> None:
         help_notes = (Caution(NOTE, "What would help", note) for note in content.plan.notes)
         urgent += tuple(help_notes)
     if content.project.warnings:
-        words = (
-            f"{len(content.project.warnings)} odd things in the project file: see Notes."
-        )
+        where = "the project file" + (" or on the tally sheet" if content.taken else "")
+        words = f"{len(content.project.warnings)} odd things in {where}: see Notes."
         urgent += (Caution(CHECK, "Project file", words),)
     if urgent:
         add_cautions(page, "Mind first", urgent[:_SHOWN])
@@ -268,7 +281,7 @@ def _steps(*, ganged: bool) -> tuple[tuple[str, str, str], ...]:
         ("Notes", "Read the cautions", "Manuals of the machines and local rules first."),
         ("Buy", "Buy, and fetch from the rack",
          "Tick what is in the cart; if a board is missing, take one that is at least as"
-         " big as the smallest size that would do."),
+         " big as the smallest size that would do, and write it in."),
         ("Boards", "Cut up the boards",
          f"Mark out a whole board before its first cut; cut in order.{gangs}"),
         ("Sheets", "Cut up the sheet goods", "In order; watch the grain."),

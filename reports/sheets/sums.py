@@ -13,6 +13,7 @@ from reports.sheets.page import Page
 from stock.measures import BOARD_FEET_PER_M3, Unit
 from stock.yards import Yard
 
+AS_PLANNED = "boards as planned"  # ends the rows of a yard
 _EDGES = {"rough": 0, "S2S": 0, "S3S": 1, "S4S": 2}
 
 
@@ -105,7 +106,7 @@ class Sums:
         money.append((columns.pay, "total money", float(pay)))
         return self._page.add(
             Cell(style="total text"),
-            text("boards as planned", "total text", span=8),
+            text(AS_PLANNED, "total text", span=8),
             *(self._sum(*one, span) for one in summed),
             Cell(style="total text"),
             *(self._sum(*one, span) for one in money),

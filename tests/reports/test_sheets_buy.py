@@ -11,7 +11,7 @@ import pytest
 from nesting.plan import Plan
 from nesting.project import Project
 from reports.glueups import glue_ml
-from reports.sheets.buy import SPARE_ROWS, buy_page
+from reports.sheets.buy import buy_page, spare_rows
 from reports.sheets.cells import Cell, Row
 from reports.sheets.content import Content, content_for
 from reports.sheets.page import Page
@@ -87,7 +87,8 @@ def test_spare_rows_follow_every_yard():
         row for row in page.rows
         if len(row.cells) > 1 and row.cells[1] and row.cells[1].style == "input text"
     ]  # fmt: skip
-    assert len(spare) == SPARE_ROWS
+    assert len(spare) == spare_rows(2) == 3
+    assert spare_rows(20) == 8  # three, and one for every four boards
 
 
 def test_owned_boards_are_fetched_and_not_paid():

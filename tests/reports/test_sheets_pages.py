@@ -185,8 +185,12 @@ def test_a_yard_with_more_boards_than_a_page_repeats_its_heads_and_sums_them_all
         replace(project, boards=(*project.boards, *more)), replace(plan, boards=bought)
     )
     page = next(one for one in pages_for(crowd) if one.name == "Buy")
-    heads = [page.rows[at].cells[1].value for at in page.breaks]
-    assert heads.count("board") == len(heads) - 1  # the sums have no board above them
+    heads = [
+        "board" in [cell.value for cell in page.rows[at].cells if cell]
+        for at in page.breaks
+    ]
+    # what was found instead, and the sums, have no board above them
+    assert heads.count(True) == len(heads) - 1
     listed = [at for at, row in enumerate(page.rows, 1) if row.is_ticked][:60]
     pay = [page.rows[at - 1].cells[-1].formula for at in listed]
     assert all(f"L{at}+M{at}" in formula for at, formula in zip(listed, pay, strict=True))

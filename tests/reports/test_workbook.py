@@ -34,7 +34,7 @@ from tests.samples import (
     shelf_project,
 )
 
-OURS = ("=ROUND", "=SUM", "=COUNT", "=Buy!", "=IF(COUNT", "=J", "=$", "=N")
+OURS = ("=ROUND", "=SUM", "=COUNT", "=Buy!", "=IF(COUNT", "=J", "=$", "=N", "=E", "=K")
 
 SAMPLES = (
     (bench_project, bench_plan),
@@ -149,8 +149,8 @@ def test_formulas_of_a_board_speak_of_its_own_row_and_of_its_yards_terms():
     )
     at = page.rows.index(row) + 1
     formulas = [cell.formula for cell in row.cells if cell and cell.formula]
-    assert formulas[0] == f"=J{at}*K{at}"
-    assert formulas[2].startswith(f"=ROUND((L{at}+M{at})*(1+$B$")
+    assert formulas[:2] == [f"=E{at}*F{at}*1.0/144", f"=J{at}*K{at}"]
+    assert formulas[3].startswith(f"=ROUND((L{at}+M{at})*(1+$B$")
 
 
 def test_words_of_the_user_never_become_formulas_links_or_errors(tmp_path):

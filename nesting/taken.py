@@ -1,0 +1,81 @@
+"""What was really taken at the yards, and the project as it then stands."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from nesting.plan import Plan
+from nesting.project import Project
+from stock.boards import RACK, Board
+from stock.errors import Fault
+from stock.measures import BOARD_FEET_PER_M3, Unit
+from stock.yards import Tariff
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Taken:
+    """What lies in the cart, by a tally sheet that was filled in at the yards.
+
+    Attributes
+    ----------
+    boards
+        As measured there, each with the yard that it comes from.
+    sheets
+        How many sheets were taken of each kind of sheet goods, by its name.
+    corrected, found
+        Names of the boards that are not as they were listed, and of those that were
+        written in.
+    warnings
+        What looked odd on the tally sheet.
+    """
+
+    boards: tuple[Board, ...] = ()
+    sheets: Mapping[str, int] = field(default_factory=dict)
+    corrected: tuple[str, ...] = ()
+    found: tuple[str, ...] = ()
+    warnings: tuple[Fault, ...] = ()
+
+
+def with_taken(project: Project, taken: Taken) -> Project:
+    """Return the project whose wood is its rack and what was taken, and nothing else.
+
+    Yards, their terms and price lists stay. Owned wood goes on counting what it counted
+    among all boards on offer: it is worth no less because others were left at the yard.
+    """
+    tariff = project.tariff
+    rack = (_still_worth(board, tariff) for board in project.boards if board.is_owned)
+    sheets = (
+        sheet
+        if sheet.where == RACK
+        else replace(sheet, qty=taken.sheets.get(sheet.name, 0))
+        for sheet in project.sheets
+    )
+    return replace(
+        project,
+        boards=(*rack, *taken.boards),
+        sheets=tuple(sheets),
+        warnings=(*project.warnings, *taken.warnings),
+    )
+
+
+def put_back(taken: Taken, plan: Plan) -> tuple[tuple[str, ...], Mapping[str, int]]:
+    """Return what was taken and the plan doesn't cut: boards by name, sheets by kind."""
+    cut = {board.board for board in plan.boards}
+    used = Counter(sheet.board.rpartition(" ")[0] for sheet in plan.sheets)
+    boards = tuple(board.name for board in taken.boards if board.name not in cut)
+    return boards, {
+        kind: count - used[kind]
+        for kind, count in taken.sheets.items()
+        if count > used[kind]
+    }
+
+
+def _still_worth(board: Board, tariff: Tariff) -> Board:
+    """Return an owned board with its worth as its own price, where it had none."""
+    rate = tariff.rate(board)
+    if board.price is not None or rate is None:
+        return board
+    per_foot = BOARD_FEET_PER_M3 if tariff.shop.unit is Unit.MM else 1
+    return replace(board, price=rate * per_foot)
