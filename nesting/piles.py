@@ -179,7 +179,7 @@ def _worths(job: Job, boards: Sequence[Drawn]) -> dict[str, float]:
 
 def _need(job: Job, number: int, pile: Sequence[Drawn], worths: dict[str, float]) -> Need:
     """Return what a pile comes to."""
-    pile = [one for one in pile if one.usable.name in worths]
+    pile = [one for one in pile if one.usable.name in worths]  # others serve nothing
     boards = (*job.rack, *(one.usable for one in pile))
     problem = problem_for(stage(job.project, job.kind, boards))
     values = rows_for(problem).values(problem, job.duals)
@@ -237,6 +237,9 @@ def _taken(
     number: int,
 ) -> frozenset[str] | None:  # fmt: skip
     """Return the boards of a pile that are bought; None if all of it is not enough."""
+    served = frozenset[int]().union(*(one.wanted for one in problem.bins))
+    if len(served) < len(problem.items):
+        return None
     owned = {one.index for one in problem.bins if one.yard is None}
     index = {one.name: one.index for one in problem.bins}
     order = [index[one.usable.name] for one in pile]

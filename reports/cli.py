@@ -228,7 +228,7 @@ def check(project: Path) -> int:
 @click.option(
     "--pick",
     is_flag=True,
-    help="Take the best boards of a pile that holds plenty, not the first ones.",
+    help="Pick the best boards of a pile.  [default: take boards as they come]",
 )
 @_seed
 @click.option(
@@ -241,7 +241,7 @@ def check(project: Path) -> int:
 @click.option(
     "--cluster",
     metavar="ADDRESS",
-    help="Share the piles on a Dask scheduler instead; needs the extra `cluster`.",
+    help="Dask scheduler that shares the piles (extra `cluster`).  [default: none]",
 )
 def estimate(
     project: Path,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import multiprocessing
+import sys
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
@@ -32,11 +33,9 @@ def drawn_answers(
     InputError
         If a kind of wood is in no price list, or the cluster can't be reached.
     """
-    progress: Any = click.progressbar
-    stream = click.get_text_stream("stderr")
     with (
         _executor(workers, cluster) as executor,
-        progress(length=100, label="piles", file=stream) as bar,
+        click.progressbar(length=100, label="piles", file=sys.stderr) as bar,
     ):
 
         def show(done: int, of: int) -> None:

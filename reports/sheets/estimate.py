@@ -14,7 +14,16 @@ from nesting.estimating import SHARES, Answer
 from nesting.project import Project
 from reports.cautions import STANDING
 from reports.estimates import NEVER, Line, advice, habits_of, line_of
-from reports.sheets.cells import HEAD, Cell, Row, head_row, heading_row, text
+from reports.sheets.cells import (
+    HEAD,
+    HEADING,
+    SUBTITLE,
+    Cell,
+    Row,
+    head_row,
+    heading_row,
+    text,
+)
 from reports.sheets.notes import add_cautions
 from reports.sheets.page import Page
 
@@ -65,6 +74,8 @@ def add_charts(book: Workbook, page: Page, points: Page, answers: Sequence[Answe
     sheet: Any = book[page.name]
     data: Any = book[points.name]
     for number, answer in enumerate(answers):
+        if not _is_bought(answer):
+            continue
         head = points.names[f"head {number}"]
         chart = ScatterChart()
         chart.title = answer.kind.label
@@ -105,6 +116,8 @@ def _add_kind(page: Page, project: Project, answer: Answer, number: int) -> None
         [heading_row(kind.label, len(page.widths)), head],
     )
     page.paragraph(_sentence(project, answer), "plain bold")
+    if not _is_bought(answer):
+        return
     if answer.cheapest is not None:
         rows = [
             Row(
@@ -122,6 +135,11 @@ def _add_kind(page: Page, project: Project, answer: Answer, number: int) -> None
     page.names[f"chart {number}"] = len(page.rows) + 1
     for _ in range(CHART_ROWS):
         page.add()
+
+
+def _is_bought(answer: Answer) -> bool:
+    """Whether any pile of any source has to be bought from."""
+    return any(need.feet != 0 for one in answer.estimates for need in one.needs)
 
 
 def _line_row(line: Line) -> Row:
@@ -159,6 +177,7 @@ def _sentence(project: Project, answer: Answer) -> str:
 
 def _add_notes(page: Page) -> None:
     """Append how the figures come about, and what they leave out."""
+    page.keep(HEADING + 6 * SUBTITLE)
     page.heading("How sure this is")
     for words in (
         "Boards are drawn at random within the limits of the price list: surface measure "
