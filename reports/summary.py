@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from nesting.plan import COMPLETE, CutBoard, Plan
 from nesting.project import Project
+from reports.carrying import advice_for
 from reports.from_offcuts import made_from_offcuts, not_from_offcuts
 from reports.plaintext import counted, labelled, money, percent, wood
 from stock.boards import RACK
@@ -25,6 +26,9 @@ def _lines(project: Project, plan: Plan) -> Iterator[tuple[str, str]]:
     yield from _shortages(plan)
     yield from _shopping(plan)
     yield from _money(project, plan)
+    yield from (
+        ("carry", f"{topic.lower()}: {words}") for topic, words in advice_for(project, plan)
+    )
     yield "proven", _bound(project, plan)
     yield "wood", _wood(project, plan)
     yield "glue-ups", counted(len(plan.panels), "panel")

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from reports.frames import Record, records
 from reports.sheets.board_rows import board_cells, board_head
+from reports.sheets.carrying import add_carrying
 from reports.sheets.cells import HEAD, HEADING, ROW, TICK_ROW, Cell, head_row, text, tick
 from reports.sheets.content import Content, amount
 from reports.sheets.page import LEAST, Page
@@ -87,6 +88,7 @@ def _add_yard(page: Page, content: Content, yard: Yard) -> None:
     sums = Sums(page, content.unit, terms)
     page.names[f"yard {yard.name}"] = sums.add(yard, rows, (first, last, spare))
     page.add(height=8)
+    add_carrying(page, content, yard.name)
 
 
 def _add_terms(page: Page, yard: Yard) -> Terms:
