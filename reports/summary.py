@@ -8,8 +8,9 @@ from decimal import Decimal
 from nesting.plan import COMPLETE, CutBoard, Plan
 from nesting.project import Project
 from reports.carrying import advice_for
+from reports.costs import price_for
 from reports.from_offcuts import made_from_offcuts, not_from_offcuts
-from reports.plaintext import counted, labelled, money, percent, wood
+from reports.plaintext import counted, labelled, money, named, percent, wood
 from stock.boards import RACK
 
 _SHOWN = 12  # parts that are short, before the rest is only counted
@@ -26,6 +27,7 @@ def _lines(project: Project, plan: Plan) -> Iterator[tuple[str, str]]:
     yield from _shortages(plan)
     yield from _shopping(plan)
     yield from _money(project, plan)
+    yield from _price(project, plan)
     yield from (
         ("carry", f"{topic.lower()}: {words}") for topic, words in advice_for(project, plan)
     )
@@ -109,6 +111,24 @@ def _money(project: Project, plan: Plan) -> Iterator[tuple[str, str]]:
             f"sawing {_or_nothing(totals.sawing)}, "
             f"less kept offcuts {_or_nothing(totals.credit)}",
         )
+
+
+def _price(project: Project, plan: Plan) -> Iterator[tuple[str, str]]:
+    """Yield what the whole project costs, if it says more than the cost of the wood."""
+    if not project.supplies and not project.shop.shop_rate:
+        return
+    price = price_for(project, plan)
+    less = (
+        f", without {named(price.not_counted)}, amount not known"
+        if price.not_counted
+        else ""
+    )
+    yield (
+        "price",
+        f"{money(price.total)} for the whole project: to pay {money(price.paid)} with"
+        f" supplies {money(price.supplies)}{less}; owned wood {money(price.owned)}; sawing"
+        f" {money(price.sawing)}. Less what goes back on the rack {money(price.less_rack)}",
+    )
 
 
 def _or_nothing(amount: Decimal) -> str:

@@ -116,19 +116,22 @@ def _add_loads(page: Page, content: Content, haul: Haul) -> None:
     if haul.most is None:
         return
     unit = content.unit
+    mean = "weights are means of the species at 12 % moisture, wetter wood weighs more"
+    most = weight_words(haul.most, unit)
+    if haul.count == 1 and len(haul.load_of(1)) == len(haul.items):
+        total = sum(item.grams or 0 for item in haul.items)
+        words = f"To carry: about {weight_words(total, unit)} in one load of at most {most}"
+        page.paragraph(f"{words} ({mean}).")
+        page.add(height=8)
+        return
     rest = len(page.widths) - 7
-    words = trips_words(haul, unit) or (
-        "all of it in one load" if haul.count else "nothing of it is in a load"
-    )
-    note = (
-        f"Weights are means of the species at 12 % moisture; wood that is wetter weighs"
-        f" more. {words[0].upper()}{words[1:]}."
-    )
+    words = trips_words(haul, unit) or "What is in no load is marked"
+    note = f"{words[0].upper()}{words[1:]}. The {mean}."
     head = head_row(
         "", "board", "load", "from", "to", "length", f"weight, {weight_unit(unit)}",
         ("remark", rest), height=28.0,
     )  # fmt: skip
-    title = f"Loads from {haul.yard.name}, of at most {weight_words(haul.most, unit)}"
+    title = f"Loads from {haul.yard.name}, of at most {most}"
     again = [heading_row(title, len(page.widths)), head]
     page.keep(sum(map(page.height_of, again)) + 4 * TICK_ROW)
     page.put(again[0])
@@ -140,6 +143,7 @@ def _add_loads(page: Page, content: Content, haul: Haul) -> None:
         page.next_row(TICK_ROW * (1 + min(2, len(items))))
         first = len(page.rows) + 1
         for item in items:
+            page.next_row(TICK_ROW)
             page.put(_item_row(content, item, rest))
         _add_weight(page, haul, load, (first, len(page.rows), rest))
     for item in haul.items:
@@ -173,8 +177,8 @@ def _item_row(content: Content, item: Item, rest: int) -> Row:
 def _add_weight(page: Page, haul: Haul, load: int, where: tuple[int, int, int]) -> None:
     """Append the weight of one load; `where` is its first and last row, and a width."""
     first, last, rest = where
-    cells = [page.rows[at - 1].cells[6] for at in range(first, last + 1)]
-    total = sum(float(cell.value or 0) for cell in cells if cell)
+    rows = [row for row in page.rows[first - 1 : last] if row.is_ticked]  # no heads
+    total = sum(float(cell.value or 0) for row in rows if (cell := row.cells[6]))
     page.names[f"load {load} {haul.yard.name}"] = page.add(
         Cell(style="total text"),
         text(f"load {load}", "total text", span=5),
