@@ -180,8 +180,11 @@ def _remarks(
     carried = carried_for(cut, shop.kerf, longest)
     if carried.cuts:
         lines = ", ".join(content.size(one.at) for one in carried.cuts)
-        words = "Crosscut at the yard on the line at"
-        yield _line(f"{words} {lines}: trim those ends to the cuts of the plan.", span)
+        words = (
+            f"Crosscut at the yard on the line at {lines}: stretches meet there, so measure"
+            " on from that figure, and trim sawn ends to the cuts of the plan."
+        )
+        yield _line(words, span)
     if cut.gangs:
         gangs = "; ".join(" + ".join(gang) for gang in cut.gangs)
         yield _line(f"Stay in one length of wood until planed: {gangs}", span)
