@@ -37,7 +37,7 @@ def totals_for(
     bought = sum((b.cost for b in everything if b.bought), Decimal(0))
     owned = sum((b.cost for b in everything if not b.bought), Decimal(0))
     credit = sum((o.credit for b in everything for o in b.offcuts), Decimal(0))
-    sawing = Decimal(0) if tariff.by_feet else _sawing(project, everything)
+    sawing = Decimal(0) if tariff.by_feet else sawing_price(project, everything)
     cost = bought + owned + (trips + top_ups) * charged + sawing - credit
     paid = sum((b.pay for b in everything), Decimal(0)) + trips + top_ups
     least = _bound_for(cost, bound[0])
@@ -105,8 +105,8 @@ def _fixed(
     return Decimal(trips) / 100, Decimal(top_ups) / 100
 
 
-def _sawing(project: Project, cut: Iterable[CutBoard]) -> Decimal:
-    """Return the price of the time at the saws, rounded up to a cent."""
+def sawing_price(project: Project, cut: Iterable[CutBoard]) -> Decimal:
+    """Return the price of the time at the saws for all cuts, rounded up to a cent."""
     shop = project.shop
     count = sum(len(one.cuts) for one in cut)
     return Decimal(math.ceil(count * shop.cut_time * shop.shop_rate * 100 / 3600)) / 100

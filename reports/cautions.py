@@ -8,14 +8,16 @@ authority differ; these are our choice from them); lifting 23 kg (NIOSH load con
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
 from nesting.parts import Part
 from nesting.plan import PanelPlan, Piece, Plan
 from nesting.project import Project
+from reports.carrying import ON_THE_ROAD, advice_for, hauls_for
 from reports.glueups import KG_PER_LB, LIFT_KG, spread_minutes, weight_kg
+from reports.plaintext import named
 from stock.measures import Unit, format_measure, steps_per_unit
 
 STOP, CHECK, NOTE = "STOP", "CHECK", "NOTE"
@@ -51,6 +53,7 @@ def cautions_for(project: Project, plan: Plan, density: Density) -> tuple[Cautio
         *_moisture(project, plan),
         *_layers(plan),
         *_marks(project, plan),
+        *_carrying(project, plan),
     ]
     grades = (STOP, CHECK, NOTE)
     return tuple(sorted(found, key=lambda one: grades.index(one.level)))
@@ -96,13 +99,6 @@ STANDING = (
         " by themselves: lay them out flat to dry, outdoors.",
     ),
 )  # fmt: skip
-
-
-def named(names: Iterable[str], most: int = 6) -> str:
-    """Return names in a row, the surplus only counted."""
-    unique = list(dict.fromkeys(names))
-    words = ", ".join(unique[:most])
-    return words if len(unique) <= most else f"{words} and {len(unique) - most} more"
 
 
 def _short(plan: Plan) -> Iterator[Caution]:
@@ -279,6 +275,13 @@ def _marks(project: Project, plan: Plan) -> Iterator[Caution]:
             f"{named(marked)}: knots and splits lie beside the cuts. Loose pieces can fly:"
             " knock out what is loose, and keep clear of the blade's line.",
         )  # fmt: skip
+
+
+def _carrying(project: Project, plan: Plan) -> Iterator[Caution]:
+    for topic, words in advice_for(project, plan):
+        yield Caution(CHECK, topic, words)
+    if hauls_for(project, plan):
+        yield Caution(NOTE, "On the road", ON_THE_ROAD)
 
 
 def panel_name(panel: PanelPlan) -> str:

@@ -57,6 +57,13 @@ def counted(number: int, one: str, many: str | None = None) -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
+def named(names: Iterable[str], most: int = 6) -> str:
+    """Return names in a row, the surplus only counted."""
+    unique = list(dict.fromkeys(names))
+    words = ", ".join(unique[:most])
+    return words if len(unique) <= most else f"{words} and {len(unique) - most} more"
+
+
 def money(amount: Decimal) -> str:
     """Return money with two places; no currency is named, for the project names none."""
     return f"{amount:,.2f}"

@@ -136,6 +136,7 @@ def _totals() -> dict[str, Look]:
         "total money": Look(bold=True, fill=BAND, form="#,##0.00", across="right"),
         "total feet": Look(bold=True, fill=BAND, form="#,##0.00", across="right"),
         "total volume": Look(bold=True, fill=BAND, form="0.0000", across="right"),
+        "total weight": Look(bold=True, fill=BAND, form="0.0", across="right"),
         "total count": Look(bold=True, fill=BAND, form="0", across="center"),
     }
 

@@ -8,8 +8,10 @@ from decimal import Decimal
 from nesting.plan import COMPLETE, CutBoard, Plan
 from nesting.project import Project
 from nesting.taken import Taken
+from reports.carrying import advice_for
+from reports.costs import price_for
 from reports.from_offcuts import made_from_offcuts, not_from_offcuts
-from reports.plaintext import counted, labelled, money, percent, wood
+from reports.plaintext import counted, labelled, money, named, percent, wood
 from reports.tally_answer import back_words, missing_words, taken_words
 from stock.boards import RACK
 
@@ -34,6 +36,10 @@ def _lines(project: Project, plan: Plan, taken: Taken | None) -> Iterator[tuple[
         yield from (("missing", line) for line in missing_words(project, plan))
     yield from _shopping(plan)
     yield from _money(project, plan)
+    yield from _price(project, plan)
+    yield from (
+        ("carry", f"{topic.lower()}: {words}") for topic, words in advice_for(project, plan)
+    )
     yield "proven", _bound(project, plan)
     yield "wood", _wood(project, plan)
     yield "glue-ups", counted(len(plan.panels), "panel")
@@ -114,6 +120,24 @@ def _money(project: Project, plan: Plan) -> Iterator[tuple[str, str]]:
             f"sawing {_or_nothing(totals.sawing)}, "
             f"less kept offcuts {_or_nothing(totals.credit)}",
         )
+
+
+def _price(project: Project, plan: Plan) -> Iterator[tuple[str, str]]:
+    """Yield what the whole project costs, if it says more than the cost of the wood."""
+    if not project.supplies and not project.shop.shop_rate:
+        return
+    price = price_for(project, plan)
+    less = (
+        f", without {named(price.not_counted)}, amount not known"
+        if price.not_counted
+        else ""
+    )
+    yield (
+        "price",
+        f"{money(price.total)} for the whole project: to pay {money(price.paid)} with"
+        f" supplies {money(price.supplies)}{less}; owned wood {money(price.owned)}; sawing"
+        f" {money(price.sawing)}. Less what goes back on the rack {money(price.less_rack)}",
+    )
 
 
 def _or_nothing(amount: Decimal) -> str:

@@ -18,6 +18,7 @@ from reports.painter import Painter
 from reports.sheets.boards import boards_page, sheets_page
 from reports.sheets.buy import buy_page
 from reports.sheets.content import Content, content_for
+from reports.sheets.costs import costs_page
 from reports.sheets.estimate import add_charts, estimate_page, points_page
 from reports.sheets.glueups import glueups_page
 from reports.sheets.notes import notes_page
@@ -101,7 +102,11 @@ def pages_for(content: Content) -> tuple[Page, ...]:
         pages.append(sheets_page(content))
     if content.plan.panels:
         pages.append(glueups_page(content))
-    pages += [parts_page(content), offcuts_page(content), notes_page(content)]
+    offcuts = offcuts_page(content)
+    pages += [parts_page(content), offcuts]
+    costs = costs_page(content, buy, offcuts)
+    pages += [costs] if costs else []
+    pages.append(notes_page(content))
     return (overview_page(content, buy, tuple(pages)), buy, *pages)
 
 

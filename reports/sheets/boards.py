@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from nesting.carrying import carried_for
 from nesting.plan import CutBoard
 from reports.board_figures import Paper
 from reports.board_views import MARK_LETTERS, BoardView, fills_for, mark_words, scale_for
@@ -174,6 +175,16 @@ def _remarks(
 ) -> Iterator[Row]:
     """Yield what else there is to know about a board, a line each."""
     span = len(_WIDTHS)
+    shop = content.project.shop
+    longest = shop.longest_carried if cut.bought else None
+    carried = carried_for(cut, shop.kerf, longest)
+    if carried.cuts:
+        lines = ", ".join(content.size(one.at) for one in carried.cuts)
+        words = (
+            f"Crosscut at the yard on the line at {lines}: stretches meet there, so measure"
+            " on from that figure, and trim sawn ends to the cuts of the plan."
+        )
+        yield _line(words, span)
     if cut.gangs:
         gangs = "; ".join(" + ".join(gang) for gang in cut.gangs)
         yield _line(f"Stay in one length of wood until planed: {gangs}", span)

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from reports.frames import Record, records
 from reports.sheets.board_rows import board_head, measured_cells
+from reports.sheets.carrying import add_carrying
 from reports.sheets.cells import HEAD, HEADING, ROW, TICK_ROW, Cell, head_row, text, tick
 from reports.sheets.content import Content, amount
 from reports.sheets.page import LEAST, Page
@@ -95,6 +96,7 @@ def _add_yard(page: Page, content: Content, yard: Yard) -> None:
     total = Sums(page, content.unit, terms).add(yard, rows, (first, last, spare))
     page.names[f"yard {yard.name}"] = total
     page.add(height=8)
+    add_carrying(page, content, yard.name)
 
 
 def _add_terms(page: Page, yard: Yard) -> Terms:

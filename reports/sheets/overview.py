@@ -6,8 +6,10 @@ from fractions import Fraction
 
 from nesting.plan import COMPLETE
 from reports.cautions import CHECK, NOTE, STOP, Caution
+from reports.costs import price_for
 from reports.frames import Record, records
 from reports.from_offcuts import not_from_offcuts
+from reports.plaintext import named
 from reports.sheets.cells import (
     HEADING,
     ROW,
@@ -42,6 +44,7 @@ def overview_page(content: Content, buy: Page, pages: tuple[Page, ...]) -> Page:
     _add_cautions(page, content)
     _add_buying(page, content, buy)
     _add_cost(page, content, buy)
+    _add_price(page, content, pages)
     _add_work(page, content, (buy, *pages))
     page.press()
     return page
@@ -194,6 +197,26 @@ def _add_cost(page: Page, content: Content, buy: Page) -> None:
         ),
         text("what the yards are paid, as the sheet Buy adds it up", "note", 4),
     )  # fmt: skip
+
+
+def _add_price(page: Page, content: Content, pages: tuple[Page, ...]) -> None:
+    """Append the price of the whole project, if a sheet adds it up."""
+    costs = next((one for one in pages if one.name == "Costs"), None)
+    if costs is None:
+        return
+    at = costs.names["price"]
+    value = dict(costs.cells_of(costs.rows[at - 1]))[7].value
+    words = "wood, supplies, owned wood, time at the saws: see the sheet Costs"
+    missing = price_for(content.project, content.plan).not_counted
+    if missing:
+        words += f"; amount not known and not in it: {named(missing)}"
+    page.names["price"] = page.add(
+        text("price of the whole project", "total text", span=2),
+        Cell(value=value, style="total money", formula=f"=Costs!G{at}"),
+        text(
+            "wood, supplies, owned wood, time at the saws: see the sheet Costs", "note", 4
+        ),
+    )
 
 
 def bound_words(content: Content) -> str:

@@ -64,13 +64,15 @@ class Sums:
     def add(self, yard: Yard, rows: list[Record], span: tuple[int, int, int]) -> int:
         """Append all sums; return the row of what is to pay.
 
-        `span` is the first and last row of boards, and the last row of spare ones.
+        `span` is the first and last row of boards, and the last row of spare ones. The
+        name `boards YARD` tells the row of the boards alone; top-up and trip follow it.
         """
         columns, terms = self._columns, self._terms
         first, _, spare = span
         pay = sum((row["pay"] for row in rows), Decimal(0))
         top_up, trip = _top_up(yard, rows), _cents(yard.trip_cost)
         at = self._boards(yard, rows, pay, span)
+        self._page.names[f"boards {yard.name}"] = at
         goods = f"{columns.wood}{at}-{columns.charges}{at}"
         self._money(
             "up to the yard's smallest order", top_up,

@@ -43,8 +43,10 @@ def _add_need(page: Page, need: Need, rest: int) -> None:
     supply = need.supply
     quantity = None if need.quantity is None else float(need.quantity)
     packs = Cell(style="count")
-    if quantity is not None and supply.pack > 0:
-        packs = Cell(value=need.packs, style="count", formula=f"=ROUNDUP(C{at}/E{at},0)")
+    if supply.pack > 0:  # follows the quantity, even one that only the maker knows
+        packs = Cell(
+            value=need.packs or 0, style="count", formula=f"=ROUNDUP(C{at}/E{at},0)"
+        )
     page.add(
         tick(),
         text(supply.item, "label"),

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from reports.cautions import CHECK, NOTE, STOP, cautions_for, named
+from reports.cautions import CHECK, NOTE, STOP, cautions_for
+from reports.plaintext import named
 from tests.samples import bench_plan, bench_project, block_plan, block_project, inch
 
 OAK = 700.0  # kg/m3, a round figure for these tests

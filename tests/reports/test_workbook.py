@@ -9,6 +9,7 @@ import subprocess
 import zipfile
 from dataclasses import replace
 from decimal import Decimal
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -30,13 +31,39 @@ from tests.samples import (
     bench_project,
     block_plan,
     block_project,
+    inch,
     shelf_plan,
     shelf_project,
 )
 
-OURS = ("=ROUND", "=SUM", "=COUNT", "=Buy!", "=IF(COUNT", "=J", "=$", "=N", "=E", "=K")
+OURS = (
+    "=ROUND",
+    "=SUM",
+    "=COUNT",
+    "=Buy!",
+    "=IF(COUNT",
+    "=J",
+    "=$",
+    "=N",
+    "=E",
+    "=K",
+    "=B",
+    "=G",
+    "=Costs!",
+    "=-Offcuts!",
+)
+
+
+def carried_project() -> Project:
+    """The bench with its shelf, a small car, and oil whose amount is left to the label."""
+    project = shelf_project()
+    shop = replace(project.shop, longest_carried=inch(80), heaviest_carried=Fraction(25))
+    oil = replace(project.supplies[0], item="hard oil", unit="l")
+    return replace(project, shop=shop, supplies=(*project.supplies, oil))
+
 
 SAMPLES = (
+    (carried_project, shelf_plan),
     (bench_project, bench_plan),
     (shelf_project, shelf_plan),
     (block_project, block_plan),
@@ -94,11 +121,13 @@ def test_the_sheets_stand_in_the_order_of_use(tmp_path):
         "Glue-ups",
         "Parts",
         "Offcuts",
+        "Costs",
         "Notes",
     ]
     plain = load_workbook(written(tmp_path, block_project(), block_plan()))
     assert "Sheets" not in plain.sheetnames
     assert "Glue-ups" not in plain.sheetnames
+    assert "Costs" not in plain.sheetnames  # nothing has a price
 
 
 @pytest.mark.parametrize(("project", "plan"), SAMPLES)
