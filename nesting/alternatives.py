@@ -3,6 +3,7 @@
 Any other choice of yards leaves out a yard that the plan buys from, or adds one that it
 does not. So one short search per yard covers them all: without its boards, or with its
 trip paid already, so that nothing speaks against going there; the trip is added again.
+A yard where nothing is worth buying even then makes no other choice.
 A search that comes upon a cheaper plan than the one it starts from makes it the plan.
 """
 
@@ -62,9 +63,13 @@ class Comparison:
 
     @property
     def second(self) -> Alternative | None:
-        """The cheapest other choice that was found; None if none was."""
-        found = [(one.cost, at) for at, one in enumerate(self.others) if one.cost is not None]
-        return self.others[min(found)[1]] if found else None
+        """The cheapest other choice found, of several the best proven; None if none was."""
+        found = [
+            (one.cost, -one.bound, at)
+            for at, one in enumerate(self.others)
+            if one.cost is not None
+        ]
+        return self.others[min(found)[2]] if found else None
 
     @property
     def least(self) -> Decimal | None:

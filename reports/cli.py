@@ -241,8 +241,8 @@ def plan(
     """Plan what to buy and how to cut it, and write a workbook.
 
     PROJECT is a workbook (.xlsx) or a folder of CSV files. Ctrl-C once ends the search
-    and keeps the best plan so far; twice gives up and writes nothing. A plan file that
-    is there already is replaced.
+    and keeps the best plan so far; twice gives up and writes nothing. Other choices of
+    yards are compared after that time. A plan file that is there already is replaced.
     """
     params = SolveParams(seconds=seconds, seed=seed, gap=gap / 100, steps=steps or 0)
     return _plan(project, output or default_workbook(project), json_file, params)
@@ -278,11 +278,11 @@ def _plan(
     refuse_outputs(project, workbook, json_file)
     for warning in content.warnings:
         click.echo(f"note: {warning}", err=True)
-    made = search(content, params, sys.stderr)
-    write_workbook(workbook, content, made)
+    made, advice = search(content, params, sys.stderr)
+    write_workbook(workbook, content, made, advice)
     if json_file:
         write_plan(json_file, made)
-    click.echo(summary(content, made))
+    click.echo(summary(content, made, advice))
     click.echo(f"written to {workbook}" + (f" and {json_file}" if json_file else ""))
     return DONE if made.status == COMPLETE else SHORT_OF_WOOD
 

@@ -10,6 +10,7 @@ from openpyxl.workbook import Workbook
 
 from nesting.plan import Plan
 from nesting.project import Project
+from reports.advice import NO_ADVICE, Advice
 from reports.closing import closed
 from reports.painter import Painter
 from reports.sheets.boards import boards_page, sheets_page
@@ -25,14 +26,16 @@ from reports.styles import add_styles
 from stock.species import density, species_named
 
 
-def write_workbook(path: Path, project: Project, plan: Plan) -> None:
+def write_workbook(
+    path: Path, project: Project, plan: Plan, advice: Advice = NO_ADVICE
+) -> None:
     """Write the report of a plan to `path`; the same plan gives the same bytes.
 
     The file is written aside in the same folder and renamed, so that nobody ever finds
     half a workbook.
     """
     path = Path(path)
-    content = content_for(project, plan, _density)
+    content = content_for(project, plan, _density, advice)
     data = workbook_bytes(content)
     aside = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:

@@ -10,6 +10,7 @@ from fractions import Fraction
 from nesting.parts import Part
 from nesting.plan import Plan
 from nesting.project import Project
+from reports.advice import NO_ADVICE, Advice
 from reports.cautions import Caution, cautions_for
 from reports.frames import Frames, frames_for
 from stock.measures import Unit, format_measure
@@ -30,6 +31,7 @@ class Content:
     frames: Frames
     density: Callable[[str], float | None]
     cautions: tuple[Caution, ...]
+    advice: Advice = NO_ADVICE
 
     @property
     def unit(self) -> Unit:
@@ -52,7 +54,10 @@ class Content:
 
 
 def content_for(
-    project: Project, plan: Plan, density: Callable[[str], float | None]
+    project: Project,
+    plan: Plan,
+    density: Callable[[str], float | None],
+    advice: Advice = NO_ADVICE,
 ) -> Content:
     """Return what the sheets of a plan are described from."""
     return Content(
@@ -61,6 +66,7 @@ def content_for(
         frames=frames_for(project, plan),
         density=density,
         cautions=cautions_for(project, plan, density),
+        advice=advice,
     )
 
 

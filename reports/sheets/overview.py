@@ -22,6 +22,7 @@ from reports.sheets.cells import (
     text,
     tick,
 )
+from reports.sheets.choices import add_choices
 from reports.sheets.content import Content, amount
 from reports.sheets.notes import add_cautions
 from reports.sheets.page import Page
@@ -40,6 +41,7 @@ def overview_page(content: Content, buy: Page, pages: tuple[Page, ...]) -> Page:
     _add_cautions(page, content)
     _add_buying(page, content, buy)
     _add_cost(page, content, buy)
+    add_choices(page, content)
     _add_work(page, content, (buy, *pages))
     page.press()
     return page
