@@ -116,7 +116,8 @@ def test_two_cheap_yards_win_over_a_dear_one_if_trips_cost_little():
 
 def test_a_smallest_order_speaks_against_a_yard_and_is_in_the_bound():
     # two rails; Bulk: 10.00 a board with 10 % tax is 11.00, and it bills 40.00 before tax;
-    # Dear: 15.00 a board, a trip of 5
+    # Dear: 15.00 a board, a trip of 5. Offcuts count nothing, so that no board bought to
+    # fill the order and kept is worth anything
     own = Fraction(48, 10)
     boards = (
         *(board(f"B{n}", "Bulk", own) for n in range(3)),
@@ -125,6 +126,7 @@ def test_a_smallest_order_speaks_against_a_yard_and_is_in_the_bound():
     bulk = Yard(name="Bulk", smallest_order=Fraction(40), tax=Fraction(10))
     dear = Yard(name="Dear", trip_cost=Fraction(5))
     project = rails(2, boards, (bulk, dear))
+    project = replace(project, shop=replace(project.shop, offcut_value=Fraction(0)))
     costs = {
         (b, d): 11 * b + (b > 0) * max(0, 40 - 10 * b) * Fraction(11, 10)
         + 15 * d + (d > 0) * 5
