@@ -8,6 +8,10 @@ from reports.sheets.cells import Row, head_row, heading_row, number, text
 from reports.sheets.content import Content, amount
 from reports.sheets.page import Page
 
+SHORT = (
+    "Found in short searches after the plan: a longer one may find less, but not less than"
+    " the column says."
+)
 SPARE = (
     "A spare is worth most for the board whose loss would cost most to make good, counted"
     " double if it has marks; each was tried in its place, cut for all that it gives."
@@ -20,8 +24,9 @@ def add_choices(page: Page, content: Content) -> None:
         _add_yards(page, content.advice.yards)
     if content.advice.spares is not None:
         words = spare_words(content.advice.spares)
-        page.block([heading_row("A spare board", len(page.widths))])
-        page.paragraph(words[:1].upper() + words[1:] + ".", "text")
+        span = len(page.widths)
+        told = text(words[:1].upper() + words[1:] + ".", span=span)
+        page.block([heading_row("A spare board", span), Row(cells=(told,))])
         page.paragraph(SPARE)
 
 
@@ -41,8 +46,9 @@ def _add_yards(page: Page, comparison: Comparison) -> None:
         *(_row(comparison, one) for one in comparison.others),
     ]
     page.block(rows)
+    page.paragraph(SHORT)
     if comparison.is_best:
-        page.paragraph("Proven: no other choice of yards costs less.")
+        page.paragraph("Proven: no other choice of yards costs less.", "plain bold")
 
 
 def _row(comparison: Comparison, one: Alternative) -> Row:

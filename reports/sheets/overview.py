@@ -41,8 +41,8 @@ def overview_page(content: Content, buy: Page, pages: tuple[Page, ...]) -> Page:
     _add_cautions(page, content)
     _add_buying(page, content, buy)
     _add_cost(page, content, buy)
-    add_choices(page, content)
     _add_work(page, content, (buy, *pages))
+    add_choices(page, content)
     page.press()
     return page
 
