@@ -15,7 +15,8 @@ from nesting.parts import Part
 from nesting.problem import Item, problem_for
 from nesting.project import Project
 from nesting.solve import SolveParams, solve
-from nesting.spares import Asked, asked_of, cutting_for, serves_as_well, spares_for
+from nesting.spares import spares_for
+from nesting.stand_in import Asked, asked_of, cutting_for, serves_as_well
 from stock.boards import Board, Mark
 from stock.measures import Unit
 from stock.shop import default_shop
@@ -249,6 +250,12 @@ def test_staves_of_a_panel_add_up_on_a_board_just_wide_enough(width, is_given):
     problem = replace(problem, items=(panel,), bins=(one,))
     asked = Asked((panel,), (0,), frozenset())
     assert (cutting_for(problem, one, asked) is not None) == is_given
+
+
+def test_of_many_bought_boards_the_dearest_are_looked_at(monkeypatch):
+    monkeypatch.setattr("nesting.spares.MOST_BOARDS", 1)
+    found = spares_of(shop_project(S2, S3))  # A1 is 10.00, B1 4.00
+    assert [loss.board for loss in found.losses] == ["A1"]
 
 
 def test_cuttings_are_tried_the_same_way_every_time():
