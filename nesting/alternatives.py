@@ -208,7 +208,10 @@ class _Search:
         return Alternative(yard=yard, is_without=False, bound=least)
 
     def _bound(self, project: Project, phase: str) -> Decimal:
-        """Search a changed project; return its proven bound, 0 if no plan is whole."""
+        """Search a changed project; return its proven bound, 0 if no plan is whole.
+
+        A plan that makes fewer parts from offcuts is cheaper for that, and not counted.
+        """
 
         def report(progress: Progress) -> None:
             totals, seconds = self.best.totals, self.seconds + progress.seconds
@@ -219,7 +222,8 @@ class _Search:
         self.seconds += found.totals.seconds
         if found.status != COMPLETE:
             return Decimal(0)
-        self.plans.append(self._own(found))
+        if len(found.not_made) <= len(self.plans[0].not_made):
+            self.plans.append(self._own(found))
         return found.totals.bound
 
     def _own(self, found: Plan) -> Plan:

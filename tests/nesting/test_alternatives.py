@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from nesting.alternatives import cannot_make, compare, yards_of
 from nesting.parts import Part
+from nesting.plan import Shortage
 from nesting.problem import problem_for
 from nesting.project import Project, Sheet
 from nesting.solve import SolveParams, solve
@@ -258,6 +259,20 @@ def test_a_cheaper_plan_that_is_met_is_taken():
     assert (found.cost, found.yards) == (28, ("East", "West"))
     assert found.second is not None
     assert found.second.cost == 34
+
+
+def test_a_plan_that_is_cheaper_for_making_less_from_offcuts_is_not_taken(monkeypatch):
+    lost = Shortage(part="Caul", copy=1, why="nothing left over holds it")
+    monkeypatch.setattr(
+        "nesting.alternatives.solve", lambda *more: replace(solve(*more), not_made=(lost,))
+    )
+    project = three_yards(4)
+    dear = solve(replace(project, closed=frozenset({"West"})), QUICK)
+    totals = replace(dear.totals, bound=Decimal(20), gap=0.7)
+    plan, found = compare(project, replace(dear, totals=totals), QUICK)
+    assert plan.totals.cost == 34
+    assert found is not None
+    assert found.second is None
 
 
 def test_nothing_is_compared_once_the_search_is_stopped():
