@@ -17,7 +17,7 @@ from itertools import islice
 
 from nesting.assemble import Pick
 from nesting.columns import Rows
-from nesting.problem import Bin, Problem
+from nesting.problem import Bin, Problem, top_ups
 from nesting.select import Selection
 from nesting.sets import Lot, cheapest_first
 from nesting.whole import decide, is_decidable, leaves_no_offcut
@@ -120,7 +120,9 @@ def _is_fit(problem: Problem, rows: Rows, bins: Sequence[Bin]) -> bool:
 
 
 def _asked(problem: Problem, bins: frozenset[int]) -> float:
-    """Return what the boards of a set cost with the trips to their yards, in cents."""
+    """Return what the boards of a set cost at least with trips and top-ups, in cents."""
     boards = [problem.bins[index] for index in bins]
     yards = {one.yard for one in boards if one.yard is not None}
-    return sum(one.cost for one in boards) + sum(problem.trips[yard] for yard in yards)
+    fixed = sum(problem.trips[yard] for yard in yards)
+    more = sum(top_up.least(bins) for top_up in top_ups(problem))
+    return sum(one.cost for one in boards) + fixed + more

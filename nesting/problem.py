@@ -227,6 +227,41 @@ def fixed_costs(problem: Problem, bins: Iterable[Bin]) -> float:
     return total
 
 
+@dataclass(frozen=True, slots=True)
+class TopUp:
+    """What a yard bills at least beyond its goods, so that it may stand in a bound.
+
+    It is no less than `base` less `rate` times the goods of the bins bought there, all in
+    cents before tax, and no less than nothing. A plan rounds each top-up to a whole cent,
+    so half a cent is let go. `goods` are, per bin, those of the dearest bin that is like
+    it: bins that are alike cost the same in whole cents, their goods may differ by less.
+    """
+
+    yard: str
+    base: float
+    rate: float
+    goods: Mapping[int, float]
+
+    def least(self, bins: Iterable[int]) -> float:
+        """Return what the yard tops up at least for these bins, in cents; 0 for none."""
+        bought = [self.goods[b] for b in bins if b in self.goods]
+        return max(0.0, self.base - self.rate * sum(bought)) if bought else 0.0
+
+
+def top_ups(problem: Problem) -> tuple[TopUp, ...]:
+    """Return the top-up of every yard that bills a smallest order."""
+    most = [max(problem.bins[b].goods for b in stack) for stack in problem.stacks]
+    goods = [most[number] for number in problem.stack_of]
+    return tuple(
+        TopUp(
+            yard, smallest * rate - 0.5, rate,
+            {one.index: goods[one.index] for one in problem.bins if one.yard == yard},
+        )
+        for yard, (smallest, rate) in problem.orders.items()
+        if smallest > 0
+    )  # fmt: skip
+
+
 def problem_for(project: Project, source: str = "stock") -> Problem:
     """Return the problem of a project's parts from one source, lumber and sheets together.
 
@@ -245,10 +280,14 @@ def problem_for(project: Project, source: str = "stock") -> Problem:
     tariff = project.tariff
     bins: list[Bin] = []
     for board in project.boards:
+        if board.where in project.closed:
+            continue
         one = _board_bin(len(bins), board, made, project.shop, tariff)
         if one.wanted and one.length > 0:
             bins.append(one)
     for sheet in project.sheets:
+        if sheet.where in project.closed:
+            continue
         for number in range(1, sheet.qty + 1):
             one = _sheet_bin(len(bins), sheet, number, made, project)
             if one.wanted:

@@ -59,7 +59,14 @@ class Supply:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Project:
-    """A project: what is to be made, and the wood, places and habits to make it with."""
+    """A project: what is to be made, and the wood, places and habits to make it with.
+
+    Attributes
+    ----------
+    closed
+        Yards where nothing may be bought; what they ask still tells what owned wood is
+        worth. No project file says so: it serves to compare.
+    """
 
     name: str
     shop: Shop
@@ -70,6 +77,7 @@ class Project:
     sheets: tuple[Sheet, ...] = ()
     supplies: tuple[Supply, ...] = ()
     warnings: tuple[Fault, ...] = ()
+    closed: frozenset[str] = frozenset()
 
     @property
     def unit(self) -> Unit:

@@ -2,8 +2,8 @@
 
 The cheapest set of whole boards under all known cuts (`nesting.sets`) is a lower bound on
 the cost of any plan. The set found is then checked by column generation over just its
-boards; the duals of that check give the next cuts. Trips are in it, and the credit of kept
-offcuts.
+boards; the duals of that check give the next cuts. Trips are in it, top-ups to smallest
+orders, and the credit of kept offcuts.
 """
 
 from __future__ import annotations

@@ -21,7 +21,7 @@ from ortools.linear_solver import pywraplp
 
 from nesting.columns import Rows
 from nesting.patterns import Floats, Kernel
-from nesting.problem import Bin, Problem
+from nesting.problem import Bin, Problem, TopUp, top_ups
 
 SLACK = 1e-5
 
@@ -54,7 +54,7 @@ class Set:
 
 
 class SetModel:
-    """The integer program of bins, yards and credit.
+    """The integer program of bins, yards with their smallest orders, and credit.
 
     Parameters
     ----------
@@ -82,18 +82,35 @@ class SetModel:
         self.take = {one.index: self.solver.BoolVar("") for one in self.bins}
         for one in self.bins:
             objective.SetCoefficient(self.take[one.index], float(one.cost))
+        self.visits: dict[str, pywraplp.Variable] = {}
         for yard, cost in (problem.trips if trips is None else trips).items():
             visit = self.solver.BoolVar("")
             objective.SetCoefficient(visit, float(cost))
+            self.visits[yard] = visit
             for one in self.bins:
                 if one.yard == yard:
                     row = self.solver.Constraint(-self.inf, 0.0)
                     row.SetCoefficient(self.take[one.index], 1.0)
                     row.SetCoefficient(visit, -1.0)
+        for top_up in top_ups(problem):
+            if top_up.yard in self.visits:
+                self._top_up(top_up)
         self._order()
         self.credits: dict[int, pywraplp.Variable] = {}
         self.most_credit = sum(one.cost for one in self.bins)
         self.is_empty = False
+
+    def _top_up(self, top_up: TopUp) -> None:
+        """Pay what a yard that is visited bills beyond the goods bought there."""
+        paid = self.solver.NumVar(0.0, self.inf, "")
+        self.solver.Objective().SetCoefficient(paid, 1.0)
+        row = self.solver.Constraint(0.0, self.inf)
+        row.SetCoefficient(paid, 1.0)
+        row.SetCoefficient(self.visits[top_up.yard], -top_up.base)
+        for one in self.bins:
+            if one.index in top_up.goods:
+                goods = top_up.rate * top_up.goods[one.index]
+                row.SetCoefficient(self.take[one.index], goods)
 
     def _order(self) -> None:
         """Of bins that are alike take the first: any plan may be moved to them."""

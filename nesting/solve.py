@@ -585,9 +585,9 @@ RULES = (
     "boards are bought and charged whole",
     "a section is as long as the longest row of pieces in it, or the shortest gang, and a "
     "strip as wide as its widest piece",
-    "the bound leaves zones, marks on tapered boards, match rules and smallest orders out "
-    "of account, and counts the fewest cuts that free all pieces, so it holds with all of "
-    "them",
+    "the bound leaves zones, marks on tapered boards and match rules out of account, and "
+    "counts the fewest cuts that free all pieces, so it holds with all of them; smallest "
+    "orders are in it where sets of whole boards are weighed, and left out elsewhere",
 )
 
 

@@ -319,8 +319,8 @@ def plan(
     """Plan what to buy and how to cut it, and write a workbook.
 
     PROJECT is a workbook (.xlsx) or a folder of CSV files. Ctrl-C once ends the search
-    and keeps the best plan so far; twice gives up and writes nothing. A plan file that
-    is there already is replaced.
+    and keeps the best plan so far; twice gives up and writes nothing. Other choices of
+    yards are compared after that time. A plan file that is there already is replaced.
     """
     params = SolveParams(seconds=seconds, seed=seed, gap=gap / 100, steps=steps or 0)
     workbook = output or default_workbook(project, is_tallied=tally is not None)
@@ -362,11 +362,12 @@ def _plan(
     refuse_outputs(project, workbook, json_file, tally)
     for warning in content.warnings:
         click.echo(f"note: {warning}", err=True)
-    made = search(content, params, sys.stderr)
-    write_workbook(workbook, content, made, taken)
+    # what was taken is in the cart: no other yard is left to go to
+    made, advice = search(content, params, sys.stderr, compares=taken is None)
+    write_workbook(workbook, content, made, taken, advice)
     if json_file:
         write_plan(json_file, made)
-    click.echo(summary(content, made, taken))
+    click.echo(summary(content, made, taken, advice))
     click.echo(f"written to {workbook}" + (f" and {json_file}" if json_file else ""))
     return DONE if made.status == COMPLETE else SHORT_OF_WOOD
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 from nesting.plan import COMPLETE, CutBoard, Plan
 from nesting.project import Project
 from nesting.taken import Taken
+from reports.advice import NO_ADVICE, Advice, spare_words, yard_words
 from reports.carrying import advice_for
 from reports.costs import price_for
 from reports.from_offcuts import made_from_offcuts, not_from_offcuts
@@ -18,12 +19,14 @@ from stock.boards import RACK
 _SHOWN = 12  # parts that are short, before the rest is only counted
 
 
-def summary(project: Project, plan: Plan, taken: Taken | None = None) -> str:
+def summary(
+    project: Project, plan: Plan, taken: Taken | None = None, advice: Advice = NO_ADVICE
+) -> str:
     """Return what a maker asks first: what to buy, what it costs, how good it is.
 
     With what was `taken` at the yards it says what can go back, and what is missing.
     """
-    return labelled(_lines(project, plan, taken))
+    return labelled((*_lines(project, plan, taken), *_advice(advice), *_notes(plan)))
 
 
 def _lines(project: Project, plan: Plan, taken: Taken | None) -> Iterator[tuple[str, str]]:
@@ -46,6 +49,17 @@ def _lines(project: Project, plan: Plan, taken: Taken | None) -> Iterator[tuple[
     kept = sum(offcut.keep for board in plan.boards for offcut in board.offcuts)
     yield "offcuts", f"{kept} worth keeping"
     yield from _from_offcuts(project, plan)
+
+
+def _advice(advice: Advice) -> Iterator[tuple[str, str]]:
+    """Yield what other yards would cost, and the spare board worth taking."""
+    if advice.yards is not None:
+        yield "yards", yard_words(advice.yards)
+    if advice.spares is not None:
+        yield "spare", spare_words(advice.spares)
+
+
+def _notes(plan: Plan) -> Iterator[tuple[str, str]]:
     yield from (("note", note) for note in plan.notes)
 
 

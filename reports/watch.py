@@ -14,9 +14,12 @@ from queue import SimpleQueue
 from types import FrameType
 from typing import TextIO
 
+from nesting.alternatives import compare
 from nesting.plan import Plan
 from nesting.project import Project
-from nesting.solve import Progress, SolveParams, solve
+from nesting.solve import OnProgress, Progress, SolveParams, solve
+from nesting.spares import spares_for
+from reports.advice import Advice
 from reports.plaintext import money, percent
 
 QUIET = 10.0  # seconds between two lines of one phase where no terminal redraws them
@@ -83,10 +86,15 @@ def progress_text(progress: Progress) -> str:
     return "  ".join([*words, progress.phase])
 
 
-def search(project: Project, params: SolveParams, stream: TextIO) -> Plan:
-    """Return the best plan found, showing progress on `stream`.
+def search(
+    project: Project, params: SolveParams, stream: TextIO, *, compares: bool = True
+) -> tuple[Plan, Advice]:
+    """Return the best plan found and what to know beside it, with progress on `stream`.
 
-    The first Ctrl-C ends the search and keeps the best plan so far.
+    Other choices of yards are left out unless it `compares` them.
+
+    The first Ctrl-C ends the search and keeps the best plan so far; what is not found out
+    beside it by then is left out.
 
     Raises
     ------
@@ -101,19 +109,36 @@ def search(project: Project, params: SolveParams, stream: TextIO) -> Plan:
     pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="search")
     try:
         with _handling(lambda _signal, _frame: _heard(stop)):
-            future = pool.submit(solve, project, params, news.put, stop.is_set)
+            future = pool.submit(
+                _advised, project, params, news.put, stop.is_set, compares=compares
+            )
             return _watch(future, news, stop, line)
     finally:
         line.close()
         pool.shutdown(wait=False, cancel_futures=True)
 
 
+def _advised(
+    project: Project,
+    params: SolveParams,
+    report: OnProgress,
+    stop: Callable[[], bool],
+    *,
+    compares: bool,
+) -> tuple[Plan, Advice]:
+    """Plan, then weigh other choices of yards, then look for a spare board."""
+    plan, yards = solve(project, params, report, stop), None
+    if compares:
+        plan, yards = compare(project, plan, params, report, stop)
+    return plan, Advice(yards=yards, spares=spares_for(project, plan, stop))
+
+
 def _watch(
-    future: Future[Plan],
+    future: Future[tuple[Plan, Advice]],
     news: SimpleQueue[Progress],
     stop: threading.Event,
     line: ProgressLine,
-) -> Plan:
+) -> tuple[Plan, Advice]:
     """Return the result; naps are short, so that Ctrl-C is heard on every system.
 
     Only this thread writes, and never from inside the signal's handler, which could

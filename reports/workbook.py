@@ -13,6 +13,7 @@ from nesting.estimating import Answer
 from nesting.plan import Plan
 from nesting.project import Project
 from nesting.taken import Taken
+from reports.advice import NO_ADVICE, Advice
 from reports.closing import closed
 from reports.painter import Painter
 from reports.sheets.boards import boards_page, sheets_page
@@ -32,7 +33,11 @@ from stock.species import density, species_named
 
 
 def write_workbook(
-    path: Path, project: Project, plan: Plan, taken: Taken | None = None
+    path: Path,
+    project: Project,
+    plan: Plan,
+    taken: Taken | None = None,
+    advice: Advice = NO_ADVICE,
 ) -> None:
     """Write the report of a plan to `path`; the same plan gives the same bytes.
 
@@ -41,7 +46,7 @@ def write_workbook(
     The file is written aside in the same folder and renamed, so that nobody ever finds
     half a workbook.
     """
-    content = content_for(project, plan, _density, taken)
+    content = content_for(project, plan, _density, taken, advice)
     write_aside(Path(path), workbook_bytes(content))
 
 

@@ -8,6 +8,7 @@ from reports.frames import Record, records
 from reports.sheets.board_rows import board_head, measured_cells
 from reports.sheets.carrying import add_carrying
 from reports.sheets.cells import HEAD, HEADING, ROW, TICK_ROW, Cell, head_row, text, tick
+from reports.sheets.choices import add_spare
 from reports.sheets.content import Content, amount
 from reports.sheets.page import LEAST, Page
 from reports.sheets.rack import add_rack
@@ -51,6 +52,7 @@ def buy_page(content: Content) -> Page:
     if not yards:
         page.paragraph("Nothing has to be bought: the rack holds everything.", "plain bold")
     _add_wood_total(page, content, yards)
+    add_spare(page, content)
     add_rack(page, content)
     add_supplies(page, content, columns_for(content.unit).pay)
     page.press()

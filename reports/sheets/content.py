@@ -11,6 +11,7 @@ from nesting.parts import Part
 from nesting.plan import Plan
 from nesting.project import Project
 from nesting.taken import Taken
+from reports.advice import NO_ADVICE, Advice
 from reports.cautions import Caution, cautions_for
 from reports.frames import Frames, frames_for
 from stock.measures import Unit, format_measure
@@ -34,6 +35,7 @@ class Content:
     density: Callable[[str], float | None]
     cautions: tuple[Caution, ...]
     taken: Taken | None = None
+    advice: Advice = NO_ADVICE
 
     @property
     def unit(self) -> Unit:
@@ -60,6 +62,7 @@ def content_for(
     plan: Plan,
     density: Callable[[str], float | None],
     taken: Taken | None = None,
+    advice: Advice = NO_ADVICE,
 ) -> Content:
     """Return what the sheets of a plan are described from."""
     return Content(
@@ -69,6 +72,7 @@ def content_for(
         density=density,
         cautions=cautions_for(project, plan, density),
         taken=taken,
+        advice=advice,
     )
 
 

@@ -24,6 +24,7 @@ from reports.sheets.cells import (
     text,
     tick,
 )
+from reports.sheets.choices import add_choices
 from reports.sheets.content import Content, amount
 from reports.sheets.notes import add_cautions
 from reports.sheets.page import Page
@@ -46,6 +47,7 @@ def overview_page(content: Content, buy: Page, pages: tuple[Page, ...]) -> Page:
     _add_cost(page, content, buy)
     _add_price(page, content, pages)
     _add_work(page, content, (buy, *pages))
+    add_choices(page, content)
     page.press()
     return page
 

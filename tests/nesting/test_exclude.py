@@ -88,7 +88,10 @@ def least_cost(problem, one, pieces):
 
 
 def optimum(problem, bins):
-    """Return the least cost of making everything from some of the bins, trips in it."""
+    """Return the least cost of making everything from some of the bins.
+
+    Trips are in it, and what yards bill beyond their goods.
+    """
     pieces = [item.sizes[0] for item in problem.items for _ in range(item.units)]
 
     @cache
@@ -101,7 +104,11 @@ def optimum(problem, bins):
         used = sorted(set(choice))
         total = sum(cost(n, tuple(to == n for to in choice)) for n in used)
         yards = {bins[n].yard for n in used} - {None}
-        least = min(least, total + sum(problem.trips[yard] for yard in yards))
+        for yard in yards:
+            goods = sum(bins[n].goods for n in used if bins[n].yard == yard)
+            smallest, rate = problem.orders[yard]
+            total += problem.trips[yard] + max(0.0, smallest - goods) * rate
+        least = min(least, total)
     return least
 
 
@@ -140,20 +147,26 @@ def test_a_set_that_is_ruled_out_cannot_make_everything(sizes, boards):
     boards=BOARDS,
     share=st.sampled_from([0.0, 0.5, 1.0]),
     trip=st.integers(0, 40),
+    order=st.integers(0, 120),
+    tax=st.sampled_from([0.0, 0.06]),
 )
-def test_the_bound_is_not_above_the_cheapest_of_all_plans(sizes, boards, share, trip):
+def test_the_bound_is_not_above_the_cheapest_of_all_plans(
+    sizes, boards, share, trip, order, tax
+):
     problem = problem_of(boards, [(*size, 1) for size in sizes], KERF)
     bins = tuple(
         replace(
             one,
             yard="Hill yard" if one.index % 2 else None,
+            goods=one.cost / (1 + tax) if one.index % 2 else 0.0,
             credit=share * one.cost / (one.length * one.width),
         )
         for one in problem.bins
     )
     problem = replace(
-        problem, bins=bins, trips={"Hill yard": trip}, keep_length=10, keep_width=5
-    )
+        problem, bins=bins, trips={"Hill yard": trip}, keep_length=10, keep_width=5,
+        orders={"Hill yard": (float(order), 1 + tax)},
+    )  # fmt: skip
     best = optimum(problem, bins)
     assume(best < inf)
     ruled, chosen = ruled_out(problem, best)

@@ -85,6 +85,63 @@ def test_a_trip_is_paid_once_however_many_boards_a_yard_sells():
     assert model.solve(10.0).cost == pytest.approx(45, abs=1e-3)
 
 
+def ordering(costs, order, rate, trip=0):
+    """A yard that bills `order` cents before tax at least, and sells these boards."""
+    problem = problem_with(costs)
+    bins = tuple(
+        replace(one, yard="Hill yard", goods=one.cost / rate) for one in problem.bins
+    )
+    orders = {"Hill yard": (float(order), rate)}
+    return replace(problem, bins=bins, trips={"Hill yard": trip}, orders=orders)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    costs=COSTS, data=st.data(), need=st.integers(1, 60), trip=st.integers(0, 30),
+    order=st.integers(1, 150), rate=st.sampled_from([1.0, 1.06]),
+)  # fmt: skip
+def test_a_smallest_order_is_paid_and_never_more_of_it_than_any_set_pays(
+    costs, data, need, trip, order, rate
+):
+    worths = data.draw(
+        st.lists(st.integers(0, 30), min_size=len(costs), max_size=len(costs))
+    )
+    problem = ordering(costs, order, rate, trip)
+    model = SetModel(problem, problem.bins)
+    model.most_credit = 0
+    model.add(cut_of(need, *worths))
+    found = model.solve(10.0)
+    # every set that is worth enough: its boards, the trip, what the order lacks with tax
+    every = [
+        sum(bins) + trip + max(0.0, order - sum(bins) / rate) * rate
+        for count in range(1, len(costs) + 1)
+        for chosen in combinations(range(len(costs)), count)
+        if sum(worths[b] for b in chosen) >= need
+        for bins in [[costs[b] for b in chosen]]
+    ]
+    if not every:
+        assert found is None
+        return
+    assert found.bound <= min(every) + 1e-3
+    assert found.cost >= min(every) - 0.51  # half a cent is let go for rounding
+
+
+def test_of_boards_that_are_alike_the_dearest_goods_fill_an_order():
+    # both cost 10 cents; goods of 9.6 and 10.4 before rounding: an order of 20 lacks
+    # 9.6 with the dearer one, less half a cent of rounding: 10 + 9.1
+    problem = problem_of([(100, 10, 10)] * 2, [(10, 10, 1)])
+    goods = (9.6, 10.4)
+    bins = tuple(
+        replace(one, yard="Hill yard", goods=goods[one.index]) for one in problem.bins
+    )
+    orders = {"Hill yard": (20.0, 1.0)}
+    problem = replace(problem, bins=bins, trips={"Hill yard": 0}, orders=orders)
+    model = SetModel(problem, bins)
+    model.most_credit = 0
+    model.add(cut_of(5, 5, 5))
+    assert model.solve(10.0).cost == pytest.approx(19.1, abs=1e-3)
+
+
 def _fields(one):
     return {name: getattr(one, name) for name in one.__slots__}
 

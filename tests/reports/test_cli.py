@@ -422,6 +422,50 @@ def test_one_ctrl_c_keeps_the_best_plan(tmp_path):
     assert (tmp_path / "bench-plan.xlsx").exists()
 
 
+COMPARING = """
+import sys, time
+from nesting.solve import Progress
+from reports import cli, watch
+from tests.samples import bench_plan, bench_project
+
+def compare(project, plan, params, on_progress, should_stop):
+    on_progress(Progress(1.0, "comparing: without Hill yard", None, None, None))
+    while not should_stop():
+        time.sleep(0.02)
+    return plan, None
+
+watch.solve = lambda *_: bench_plan()
+watch.compare = compare
+cli.read_project = lambda path: bench_project()
+sys.exit(cli.main())
+"""
+
+
+@posix
+def test_ctrl_c_while_yards_are_compared_keeps_the_plan_and_leaves_them_out(tmp_path):
+    (tmp_path / "bench.xlsx").write_bytes(b"")
+    with subprocess.Popen(
+        [sys.executable, "-c", COMPARING, "plan", "bench.xlsx"],
+        cwd=tmp_path,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    ) as process:
+        watchdog = threading.Timer(60, process.kill)
+        watchdog.start()
+        assert process.stderr is not None
+        assert "comparing" in process.stderr.readline()
+        process.send_signal(signal.SIGINT)
+        out, errors = process.communicate()
+        watchdog.cancel()
+    assert process.returncode == 0, errors
+    assert (tmp_path / "bench-plan.xlsx").exists()
+    labels = [line.split()[0] for line in out.splitlines()]
+    assert "plan" in labels
+    assert not {"yards", "spare"} & set(labels)
+
+
 @posix
 def test_a_second_ctrl_c_gives_up_and_writes_nothing(tmp_path):
     code, errors = interrupted(tmp_path, 2, obeys=False)
