@@ -15,7 +15,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from nesting.plan import COMPLETE, Plan
-from nesting.problem import Problem, problem_for
+from nesting.problem import cannot_make, problem_for
 from nesting.project import Project
 from nesting.solve import OnProgress, Progress, SolveParams, solve
 from nesting.totals import totals_for
@@ -236,19 +236,3 @@ class _Search:
         if violations:
             raise VerificationError(violations)
         return plan
-
-
-def cannot_make(problem: Problem) -> bool:
-    """Whether it is plain that the bins can't make everything, whatever is tried.
-
-    Some item is served by no bin, or the bins together have less area than the pieces.
-    """
-    served = frozenset[int]().union(*(one.wanted for one in problem.bins))
-    if any(item.index not in served for item in problem.items):
-        return True
-    area = sum(one.length * max(one.width, one.width2) for one in problem.bins)
-    need = sum(
-        item.units * min(length * width for length, width in item.sizes)
-        for item in problem.items
-    )
-    return need > area

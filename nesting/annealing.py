@@ -60,6 +60,7 @@ from nesting.packed import (
     OPEN,
     ORDER,
     PIECE,
+    PIECES,
     RANK,
     ROOM,
     SAVED_BIN,
@@ -100,34 +101,9 @@ def bin_end(P: Whole, R: Real, S: Whole, T: Real, b: int) -> int:
 
 
 @compiled
-def panels_served(P: Whole, R: Real, S: Whole, T: Real, b: int) -> int:
-    """Return how many panels a bin gives staves to."""
+def pieces_of(P: Whole, R: Real, S: Whole, T: Real, b: int) -> int:
+    """Write where the pieces of a bin stand to `S[PIECES]`; return how many."""
     count = 0
-    for sign in range(1, -1, -1):  # once to count, once to forget
-        at, end = b * P[CODE], b * P[CODE] + S[S[SIZE] + b]
-        while at < end:
-            k = S[CODES] + at + 5
-            for _ in range(S[S[CODES] + at + 4]):
-                strips = S[k + 2]
-                k += 3
-                for _ in range(strips):
-                    pieces = S[k + 1]
-                    k += 2
-                    for _ in range(pieces):
-                        unit = S[k + 3]
-                        k += PIECE
-                        if unit >= 0:
-                            if S[S[SEEN] + unit] < sign:
-                                count += 1
-                            S[S[SEEN] + unit] = sign
-            at += S[S[CODES] + at]
-    return count
-
-
-@compiled
-def bin_yield(P: Whole, R: Real, S: Whole, T: Real, b: int) -> float:
-    """Return what a bin's pieces are worth, over its cost."""
-    n, v, worth = P[ITEMS], S[VALUES], 0.0
     at, end = b * P[CODE], b * P[CODE] + S[S[SIZE] + b]
     while at < end:
         k = S[CODES] + at + 5
@@ -138,13 +114,38 @@ def bin_yield(P: Whole, R: Real, S: Whole, T: Real, b: int) -> float:
                 pieces = S[k + 1]
                 k += 2
                 for _ in range(pieces):
-                    i = S[k]
-                    if P[P[IS_PANEL] + i] == 0:
-                        worth += T[v + i]
-                    elif S[k + 3] >= 0:
-                        worth += T[v + n + i] * S[k + 4] + T[v + 2 * n + i]
+                    S[S[PIECES] + count] = k
+                    count += 1
                     k += PIECE
         at += S[S[CODES] + at]
+    return count
+
+
+@compiled
+def panels_served(P: Whole, R: Real, S: Whole, T: Real, b: int) -> int:
+    """Return how many panels a bin gives staves to."""
+    pieces, count = pieces_of(P, R, S, T, b), 0
+    for sign in range(1, -1, -1):  # once to count, once to forget
+        for n in range(pieces):
+            unit = S[S[S[PIECES] + n] + 3]
+            if unit >= 0:
+                if S[S[SEEN] + unit] < sign:
+                    count += 1
+                S[S[SEEN] + unit] = sign
+    return count
+
+
+@compiled
+def bin_yield(P: Whole, R: Real, S: Whole, T: Real, b: int) -> float:
+    """Return what a bin's pieces are worth, over its cost."""
+    n, v, worth = P[ITEMS], S[VALUES], 0.0
+    for number in range(pieces_of(P, R, S, T, b)):
+        k = S[S[PIECES] + number]
+        i = S[k]
+        if P[P[IS_PANEL] + i] == 0:
+            worth += T[v + i]
+        elif S[k + 3] >= 0:
+            worth += T[v + n + i] * S[k + 4] + T[v + 2 * n + i]
     return worth / max(1.0, T[S[COST] + b])
 
 

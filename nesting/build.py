@@ -26,6 +26,7 @@ from nesting.cuttings import (
     end_credit,
     everything,
     scope_of,
+    strip_credit,
 )
 from nesting.fill import Fill, Filler
 from nesting.patterns import Band, Strip, Values
@@ -332,19 +333,8 @@ class Builder:
             tuple(band for band, _ in fills),
             tuple(i for _, fill in fills for i in fill.pieces),
             tuple(give for _, fill in fills for give in fill.gives),
-            sum(self._strip_credit(one, band, fill) for band, fill in fills),
+            sum(strip_credit(self.problem, one, band, fill.width) for band, fill in fills),
         )
-
-    def _strip_credit(self, one: Bin, band: Band, fill: Fill) -> float:
-        """Return the credit of the strip that a band leaves beside its last one."""
-        wide = band.height - fill.width - self.problem.kerf
-        if wide < self.problem.keep_width or band.length < self.problem.keep_length:
-            return 0.0
-        low = band.y + fill.width + self.problem.kerf
-        box = (band.x, low, band.length, wide)
-        if any(m.forbids("hidden") and m.touches(*box) for m in one.marks):
-            return 0.0
-        return one.credit * wide * band.length
 
     def _splits(
         self, one: Bin, x: int, length: int, width: int

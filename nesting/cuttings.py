@@ -5,7 +5,7 @@ Money is counted in units of 1/SCALE cent, so that offcut credits stay whole num
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from nesting.patterns import Band, Strip
@@ -283,6 +283,27 @@ def choice_of(problem: Problem, cuttings: Iterable[Cutting], left: Left) -> Choi
             short[item.index] = left.pieces[item.index]
         cost += problem.penalties[item.index] * SCALE * short[item.index]
     return Choice(cuttings, short, cost)
+
+
+def beside_credit(problem: Problem, index: int, band: Band, widths: Sequence[int]) -> float:
+    """Return the credit, in cents, of what strips of these widths leave beside a band."""
+    one, kerf = problem.bins[index], problem.kerf
+    return strip_credit(problem, one, band, sum(widths) + kerf * (len(widths) - 1))
+
+
+def strip_credit(problem: Problem, one: Bin, band: Band, used: int) -> float:
+    """Return the credit, in cents, of the strip that a band leaves beside its last one.
+
+    `used` is the width of its strips and of the kerfs between them.
+    """
+    low = used + problem.kerf
+    wide = band.height - low
+    if wide < problem.keep_width or band.length < problem.keep_length:
+        return 0.0
+    box = (band.x, band.y + low, band.length, wide)
+    if any(m.forbids("hidden") and m.touches(*box) for m in one.marks):
+        return 0.0
+    return one.credit * wide * band.length
 
 
 def end_credit(problem: Problem, one: Bin, start: int) -> float:

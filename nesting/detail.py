@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
-from nesting.cuttings import limits, scope_of
+from nesting.cuttings import beside_credit, limits, scope_of
 from nesting.patterns import Band, Strip
 from nesting.problem import Item, Problem
 from nesting.solvers import solver_for
@@ -232,16 +232,3 @@ def panels_of(units: Mapping[Slot, int]) -> Iterator[tuple[int, int]]:
     """Yield the panel (item and unit) of every stave."""
     for slot, unit in units.items():
         yield slot.item, unit
-
-
-def beside_credit(problem: Problem, index: int, band: Band, widths: list[int]) -> float:
-    """Return the credit, in cents, of what strips of these widths leave beside a band."""
-    one = problem.bins[index]
-    low = sum(widths) + problem.kerf * len(widths)
-    wide = band.height - low
-    if wide < problem.keep_width or band.length < problem.keep_length:
-        return 0.0
-    box = (band.x, band.y + low, band.length, wide)
-    if any(m.forbids("hidden") and m.touches(*box) for m in one.marks):
-        return 0.0
-    return one.credit * wide * band.length

@@ -44,11 +44,11 @@ class Estimate:
         The smallest observed figure that so many piles do not exceed; None if more piles
         than that do not make everything at all.
         """
-        return self._ranked("feet", percent)
+        return self._at("feet", self._place(percent))
 
     def boards_for(self, percent: Fraction | int) -> int | None:
         """Return how many boards that share of the piles does not exceed."""
-        found = self._ranked("boards", percent)
+        found = self._at("boards", self._place(percent))
         return None if found is None else int(found)
 
     def pay_for(self, feet: Fraction) -> int:
@@ -73,23 +73,20 @@ class Estimate:
         """
         count, share = len(self.needs), float(percent) / 100
         away = math.sqrt(count * share * (1 - share))
-        low = self._at(math.floor(count * share - away))
-        high = self._at(math.ceil(count * share + away))
+        low = self._at("feet", math.floor(count * share - away))
+        high = self._at("feet", math.ceil(count * share + away))
         if low is None or high is None:
             return None
         return float(high - low) / 2
 
-    def _ranked(self, name: str, percent: Fraction | int) -> Fraction | None:
-        values = sorted(
-            Fraction(value)
-            for need in self.needs
-            if (value := getattr(need, name)) is not None
-        )
-        place = max(1, math.ceil(Fraction(percent) * len(self.needs) / 100))
-        return values[place - 1] if place <= len(values) else None
+    def _place(self, percent: Fraction | int) -> int:
+        """Return which pile, the least first, so many percent do not exceed."""
+        return math.ceil(Fraction(percent) * len(self.needs) / 100)
 
-    def _at(self, place: int) -> Fraction | None:
-        values = sorted(need.feet for need in self.needs if need.feet is not None)
+    def _at(self, name: str, place: int) -> Fraction | None:
+        """Return a figure of the pile at a place; None where it is not enough."""
+        known = (getattr(need, name) for need in self.needs)
+        values = sorted(Fraction(value) for value in known if value is not None)
         place = min(max(1, place), len(self.needs))
         return values[place - 1] if place <= len(values) else None
 

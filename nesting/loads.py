@@ -14,10 +14,7 @@ from ortools.sat.python import cp_model
 from nesting.solvers import solver_for
 
 MOST_DECIDED = 60  # things to carry, beyond which first fit and the bound must do
-_WORK, _SECONDS = (
-    2.0,
-    30.0,
-)  # of CP-SAT for one question
+_WORK, _SECONDS = 2.0, 30.0  # of CP-SAT for one question
 
 
 @dataclass(frozen=True, slots=True)

@@ -238,9 +238,9 @@ def _code_size(problem: Problem) -> int:
     ACROSS, CODES, SIZE, LEFT, OPEN, BEST_CODE, BEST_SIZE, STOP, SAVED_BIN, SAVED_CODE,
     SAVED_SIZE, SAVED_LEFT, TRY_LEFT, GOOD_LEFT, GOOD_CODE, W_USED, TOUCHED, WAITING,
     VISITS, BEFORE, VALUES, SHAKEN, COST, MONEY, SAVED_COST, GOODS, RANK, TRAY, TRAY_WORTH,
-    DONE_ALONG, CELLS, SEEN,
-) = range(52)  # fmt: skip
-STATE_HEAD = 52
+    DONE_ALONG, CELLS, SEEN, PIECES,
+) = range(53)  # fmt: skip
+STATE_HEAD = 53
 
 
 class State(NamedTuple):
@@ -284,7 +284,7 @@ def fresh_state(problem: Problem, p: Packed, values: Values, seed: int) -> State
         SAVED_LEFT: len(left), TRY_LEFT: len(left), GOOD_LEFT: len(left),
         GOOD_CODE: code, W_USED: bins, TOUCHED: bins, WAITING: bins,
         VISITS: head[YARDS], BEFORE: len(left), TRAY: 9 * (head[OPTIONS] + 1),
-        SEEN: head[UNITS],
+        SEEN: head[UNITS], PIECES: code // PIECE + 1,
     }  # fmt: skip
     reals = {
         VALUES: 3 * n, SHAKEN: 3 * n, COST: bins, MONEY: 4, SAVED_COST: bins,

@@ -22,12 +22,12 @@ from nesting.cuttings import Choice, Cutting, choice_of, cutting_of, everything
 from nesting.improve import GREED, PlainSearch
 from nesting.packed import packed
 from nesting.patterns import Floats, Values
-from nesting.problem import Bin, Problem, problem_for
+from nesting.problem import Bin, Problem, cannot_make, problem_for
 from nesting.project import Project
 from nesting.swift import Walker
 from nesting.unseen import Kind, Source, stage
 from stock.boards import Board, board_feet
-from stock.generator import Drawn, draw_board, drawn_feet
+from stock.generator import Drawn, draw_board
 
 POOL = 30  # boards that values are worked out on
 POOL_ROUNDS = 60
@@ -95,18 +95,18 @@ def job_for(
 ) -> Job:
     """Return a job, its values worked out on a pool of boards without defects."""
     rng = random.Random(f"pool {seed} {kind.label} {source.yard} {source.label}")  # noqa: S311
-    pool = [_shown(one.usable, kind) for one in _draw(project, source, rng, POOL)]
+    job = Job(
+        project=project, kind=kind, source=source, rack=rack, seed=seed, picks=picks,
+        duals=np.zeros(0),
+    )  # fmt: skip
+    pool = [_draw(job, rng, f"board {n + 1}").usable for n in range(POOL)]
     clear = [replace(board, marks=()) for board in (*rack, *pool)]
     problem = problem_for(stage(project, kind, clear))
     relaxed = relax(
         problem, kernels_for(problem), rows_for(problem), stop=lambda: False,
         rounds=POOL_ROUNDS, tolerance=0.002,
     )  # fmt: skip
-    duals = relaxed.history[-1][0]
-    return Job(
-        project=project, kind=kind, source=source, rack=rack, seed=seed, picks=picks,
-        duals=duals,
-    )  # fmt: skip
+    return replace(job, duals=relaxed.history[-1][0])
 
 
 def needs_of(job: Job, numbers: Sequence[int]) -> list[Need]:
@@ -134,20 +134,17 @@ def _pile(job: Job, number: int, times: float) -> list[Drawn]:
     pile: list[Drawn] = []
     feet, wanted = Fraction(0), float(job.kind.feet)
     while feet < times * wanted + BESIDES:
-        for one in _draw(job.project, job.source, rng, 1):
-            name = f"pile {number} board {len(pile) + 1}"
-            sold = _shown(replace(one.sold, name=name), job.kind)
-            pile.append(Drawn(sold, _shown(replace(one.usable, name=name), job.kind)))
-            feet += drawn_feet(one, job.project.unit)
+        one = _draw(job, rng, f"pile {number} board {len(pile) + 1}")
+        pile.append(one)
+        feet += board_feet(one.sold, job.project.unit)
     return pile
 
 
-def _draw(project: Project, source: Source, rng: random.Random, count: int) -> list[Drawn]:
-    """Return boards of a source; of a mix each is of any line, all equally likely."""
-    return [
-        draw_board(rng.choice(source.lines), project.unit, rng, f"board {n + 1}")
-        for n in range(count)
-    ]
+def _draw(job: Job, rng: random.Random, name: str) -> Drawn:
+    """Return a board of a source; of a mix it is of any line, all equally likely."""
+    line = rng.choice(job.source.lines)
+    one = draw_board(line, job.project.unit, rng, name)
+    return Drawn(_shown(one.sold, job.kind), _shown(one.usable, job.kind))
 
 
 def _shown(board: Board, kind: Kind) -> Board:
@@ -182,11 +179,11 @@ def _need(job: Job, number: int, pile: Sequence[Drawn], worths: dict[str, float]
     pile = [one for one in pile if one.usable.name in worths]  # others serve nothing
     boards = (*job.rack, *(one.usable for one in pile))
     problem = problem_for(stage(job.project, job.kind, boards))
-    values = rows_for(problem).values(problem, job.duals)
-    demand = float(job.duals @ rows_for(problem).demand)
+    rows = rows_for(problem)
+    values, demand = rows.values(problem, job.duals), float(job.duals @ rows.demand)
     rack = sum(worths.get(board.name, 0.0) for board in job.rack)
     gains = [worths[one.usable.name] for one in pile]
-    feet = [drawn_feet(one, job.project.unit) for one in pile]
+    feet = [board_feet(one.sold, job.project.unit) for one in pile]
     first = _fewest(gains, demand - rack)
     least = _least(gains, feet, demand - rack, picks=job.picks)
     names = _taken(job, problem, values, pile, first, number)
@@ -196,7 +193,7 @@ def _need(job: Job, number: int, pile: Sequence[Drawn], worths: dict[str, float]
     tariff = job.project.tariff
     return Need(
         boards=len(bought),
-        feet=sum((drawn_feet(one, job.project.unit) for one in bought), Fraction(0)),
+        feet=sum((board_feet(one.sold, job.project.unit) for one in bought), Fraction(0)),
         pay=sum(tariff.pay(one.sold) for one in bought),
         least=least,
     )
@@ -237,8 +234,7 @@ def _taken(
     number: int,
 ) -> frozenset[str] | None:  # fmt: skip
     """Return the boards of a pile that are bought; None if all of it is not enough."""
-    served = frozenset[int]().union(*(one.wanted for one in problem.bins))
-    if len(served) < len(problem.items):
+    if cannot_make(problem):
         return None
     owned = {one.index for one in problem.bins if one.yard is None}
     index = {one.name: one.index for one in problem.bins}

@@ -262,6 +262,22 @@ def top_ups(problem: Problem) -> tuple[TopUp, ...]:
     )  # fmt: skip
 
 
+def cannot_make(problem: Problem) -> bool:
+    """Whether it is plain that the bins can't make everything, whatever is tried.
+
+    Some item is served by no bin, or the bins together have less area than the pieces.
+    """
+    served = frozenset[int]().union(*(one.wanted for one in problem.bins))
+    if any(item.index not in served for item in problem.items):
+        return True
+    area = sum(one.length * max(one.width, one.width2) for one in problem.bins)
+    need = sum(
+        item.units * min(length * width for length, width in item.sizes)
+        for item in problem.items
+    )
+    return need > area
+
+
 def problem_for(project: Project, source: str = "stock") -> Problem:
     """Return the problem of a project's parts from one source, lumber and sheets together.
 

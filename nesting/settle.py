@@ -11,8 +11,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from nesting.cuttings import Choice
-from nesting.detail import Detail, Key, Slot, beside_credit, panels_of, strip_of
+from nesting.cuttings import Choice, beside_credit
+from nesting.detail import Detail, Key, Slot, panels_of, strip_of
 from nesting.patterns import Band
 from nesting.problem import Bin, Problem
 

@@ -287,15 +287,30 @@ class _Run:
             end = min(end, begun + SET_SHARE)
 
         def stop() -> bool:
-            self.limit.done = search.done
             done = until_done is not None and until_done.done()
             return done or self._late(until) or self._close_enough()
 
+        self._search_on(search, end, stop, lambda choice: self._keep(choice, "improving"))
+
+    def _search_on(
+        self,
+        search: Search,
+        end: float,
+        stop: Callable[[], bool],
+        keep: Callable[[Choice], None],
+    ) -> None:
+        """Search until `stop`, cooling to a share of the time; hand better plans over."""
+        begun = self.limit.share
+
+        def stopped() -> bool:
+            self.limit.done = search.done
+            return stop()
+
         improve(
             search,
-            stop=stop,
+            stop=stopped,
             progress=lambda: min(1.0, (self.limit.share - begun) / max(1e-3, end - begun)),
-            on_better=lambda choice: self._keep(choice, "improving"),
+            on_better=keep,
         )
 
     def _draw_together(self, problem: Problem, search: Search) -> None:
@@ -316,16 +331,12 @@ class _Run:
             self._keep(choice, "drawing together")
 
         def stop() -> bool:
-            self.limit.done = search.done
             is_enough = self._close_enough() and self._late(begun + DRAW_SHARE)
             return self._late(DRAW_UNTIL) or is_enough
 
         search.best = best
         search.draw_together(apart)
-        improve(
-            search, stop=stop, on_better=keep,
-            progress=lambda: min(1.0, (self.limit.share - begun) / (DRAW_UNTIL - begun)),
-        )  # fmt: skip
+        self._search_on(search, DRAW_UNTIL, stop, keep)
         most = self._most_for_panels(premium)
         self.chosen = next((one for one in reversed(drawn) if one.cost <= most), None)
 

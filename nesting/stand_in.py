@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from nesting.build import Builder, shaken
 from nesting.cuttings import Cutting, everything
 from nesting.plan import CutBoard, Plan
-from nesting.problem import Bin, Item, Problem
+from nesting.problem import Bin, Item, Problem, cannot_make
 from nesting.solve import area_values
 
 TRIES = 8  # cuttings of one board for one other; more found few more on our projects
@@ -73,12 +73,6 @@ def cutting_for(problem: Problem, one: Bin, asked: Asked) -> Cutting | None:
         return None
     if any(one.log != log for log in asked.logs):
         return None
-    need = sum(
-        item.units * min(length * width for length, width in item.sizes)
-        for item in asked.items
-    )
-    if need > one.length * max(one.width, one.width2):
-        return None
     again = replace(
         one,
         index=0,
@@ -90,6 +84,8 @@ def cutting_for(problem: Problem, one: Bin, asked: Asked) -> Cutting | None:
         },
     )
     small = replace(problem, items=asked.items, bins=(again,))
+    if cannot_make(small):
+        return None
     values = area_values(small)
     for seed in range(TRIES):
         rng = random.Random(seed)  # noqa: S311 - not for secrets

@@ -10,7 +10,6 @@ from nesting.plan import Plan
 from nesting.project import Project
 from stock.boards import RACK, Board
 from stock.errors import Fault
-from stock.measures import BOARD_FEET_PER_M3, Unit
 from stock.yards import Tariff
 
 
@@ -74,8 +73,7 @@ def put_back(taken: Taken, plan: Plan) -> tuple[tuple[str, ...], Mapping[str, in
 
 def _still_worth(board: Board, tariff: Tariff) -> Board:
     """Return an owned board with its worth as its own price, where it had none."""
-    rate = tariff.rate(board)
-    if board.price is not None or rate is None:
+    asked = tariff.asked(board)
+    if board.price is not None or asked is None:
         return board
-    per_foot = BOARD_FEET_PER_M3 if tariff.shop.unit is Unit.MM else 1
-    return replace(board, price=rate * per_foot)
+    return replace(board, price=asked)

@@ -14,7 +14,7 @@ import traceback
 from collections.abc import Callable, Sequence
 from importlib import metadata
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any, NoReturn, TypeVar
 
 import click
 
@@ -28,7 +28,7 @@ from nesting.taken import Taken, with_taken
 from nesting.verify import verify as violations_of
 from reports.checkup import checkup
 from reports.estimates import text_of
-from reports.outputs import default_estimate, default_workbook, refuse_outputs
+from reports.outputs import default_workbook, refuse_outputs
 from reports.plaintext import counted, money
 from reports.scenarios import copy_scenario, scenario_names
 from reports.summary import summary
@@ -40,6 +40,8 @@ from stock.errors import Fault, InputError, VerificationError
 
 DONE, SHORT_OF_WOOD, WRONG_INPUT, REFUSED, BUG, GIVEN_UP = 0, 1, 2, 3, 70, 130
 PIPE_CLOSED = 141  # what a shell reports of a program that lost its reader
+
+Command = TypeVar("Command", bound=Callable[..., int])
 
 DEMO_SECONDS = 20.0
 _DEFAULTS = SolveParams()
@@ -154,6 +156,17 @@ _seed = click.option(
 )
 
 
+def _output(kind: str) -> Callable[[Command], Command]:
+    """Return the option that names the workbook to write."""
+    return click.option(
+        "-o",
+        "--output",
+        type=click.Path(dir_okay=False, path_type=Path),
+        metavar="FILE.xlsx",
+        help=f"Workbook to write.  [default: PROJECT-{kind}.xlsx in the current folder]",
+    )
+
+
 @commands.command(cls=Shown, example="stavewright demo hall-bench")
 @click.argument(
     "name",
@@ -210,13 +223,7 @@ def check(project: Path) -> int:
 
 @commands.command(cls=Shown, example="stavewright estimate hall-bench --piles 100")
 @_project
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(dir_okay=False, path_type=Path),
-    metavar="FILE.xlsx",
-    help="Workbook to write.  [default: PROJECT-estimate.xlsx in the current folder]",
-)
+@_output("estimate")
 @click.option(
     "--piles",
     type=click.IntRange(10, 10_000),
@@ -259,7 +266,7 @@ def estimate(
     the spread of what they take tells how much to buy for the shop's `confidence`.
     """
     content = read_project(project)
-    workbook = output or default_estimate(project)
+    workbook = output or default_workbook(project, "estimate")
     refuse_outputs(project, workbook, None)
     answers = drawn_answers(
         content, piles=piles, seed=seed, picks=pick, workers=workers, cluster=cluster
@@ -274,13 +281,7 @@ def estimate(
     cls=Shown, example="stavewright plan hall-bench --time 30 --json hall-bench-plan.json"
 )
 @_project
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(dir_okay=False, path_type=Path),
-    metavar="FILE.xlsx",
-    help="Workbook to write.  [default: PROJECT-plan.xlsx in the current folder]",
-)
+@_output("plan")
 @click.option(
     "--json",
     "json_file",
@@ -323,7 +324,7 @@ def plan(
     yards are compared after that time. A plan file that is there already is replaced.
     """
     params = SolveParams(seconds=seconds, seed=seed, gap=gap / 100, steps=steps or 0)
-    workbook = output or default_workbook(project, is_tallied=tally is not None)
+    workbook = output or default_workbook(project, "tallied" if tally else "plan")
     return _plan(project, workbook, json_file, params, tally)
 
 

@@ -151,12 +151,11 @@ def spares_for(project: Project, plan: Plan) -> Iterator[Spare]:
 def _owned_board(project: Project, tariff: Tariff, cut: CutBoard) -> Owned:
     """Return a board from the rack with its value."""
     board = project.board(cut.board)
-    rate, amount = tariff.rate(board), cut.board_feet
+    amount = cut.board_feet
     if project.unit is Unit.MM:
         amount /= BOARD_FEET_PER_M3
-        rate = None if rate is None else rate * BOARD_FEET_PER_M3
     return Owned(
-        name=cut.board, amount=amount, rate=rate, is_sheet=False,
+        name=cut.board, amount=amount, rate=tariff.asked(board), is_sheet=False,
         value=_decimal(tariff.cost(board)),
     )  # fmt: skip
 

@@ -43,7 +43,7 @@ class Line:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Habit:
+class Bought:
     """A usual rule: what it would buy, and for which share of the piles that is enough."""
 
     name: str
@@ -70,13 +70,13 @@ def line_of(project: Project, answer: Answer, one: Estimate) -> Line:
     )
 
 
-def habits_of(one: Estimate) -> tuple[Habit, ...]:
+def bought_by_rules(one: Estimate) -> tuple[Bought, ...]:
     """Return what the usual rules would buy, the rack's own wood taken off."""
     found = []
     for rule in RULES:
         total = with_add_on(one.kind.feet, rule.percent)
         feet = max(Fraction(0), total - one.rack_feet)
-        found.append(Habit(name=rule.name, feet=feet, enough=one.enough(feet)))
+        found.append(Bought(name=rule.name, feet=feet, enough=one.enough(feet)))
     return tuple(found)
 
 
@@ -123,8 +123,8 @@ def _advice(project: Project, answer: Answer) -> Iterator[str]:
     yield advice(project, line)
     if line.buy:
         said = ", ".join(
-            f"{habit.name} ({float(habit.feet):.0f}) in {percent(habit.enough)}"
-            for habit in habits_of(one)
+            f"{bought.name} ({float(bought.feet):.0f}) in {percent(bought.enough)}"
+            for bought in bought_by_rules(one)
         )
         yield f"of its piles would have been enough: {said}"
 

@@ -8,17 +8,12 @@ from pathlib import Path
 from stock.errors import Fault, InputError
 
 
-def default_workbook(project: Path, *, is_tallied: bool = False) -> Path:
-    """Return the workbook a project's plan goes to unless another is named.
+def default_workbook(project: Path, kind: str) -> Path:
+    """Return the workbook of a kind that a project's results go to unless one is named.
 
-    A plan made from a tally sheet has a name of its own: the sheet is such a workbook.
+    A plan made from a tally sheet is of a kind of its own: the sheet is a plan's workbook.
     """
-    return Path(f"{_name(project)}-{'tallied' if is_tallied else 'plan'}.xlsx")
-
-
-def default_estimate(project: Path) -> Path:
-    """Return the workbook an estimate goes to unless another is named."""
-    return Path(f"{_name(project)}-estimate.xlsx")
+    return Path(f"{_name(project)}-{kind}.xlsx")
 
 
 def _name(project: Path) -> str:

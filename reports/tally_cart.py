@@ -10,7 +10,7 @@ from nesting.project import Project, Sheet
 from nesting.taken import Taken
 from stock.boards import Board
 from stock.cells import Record
-from stock.measures import BOARD_FEET_PER_M3, Unit, steps_per_unit, supply_steps
+from stock.measures import steps_per_unit, supply_steps
 from stock.rows import Findings
 
 _NEAR = Fraction(1, 1000)  # of a price: what a cell may be off by its decimals
@@ -97,10 +97,7 @@ class Cart:
 
     def rate(self, board: Board) -> Fraction | None:
         """Return what a board is asked at in the project's measure, None if unknown."""
-        rate = self.project.tariff.rate(board)
-        if rate is None or self.project.unit is Unit.INCH:
-            return rate
-        return rate * BOARD_FEET_PER_M3
+        return self.project.tariff.asked(board)
 
     def fault(self, record: Record, column: str | None, rule: str) -> None:
         """Add a fault in a row."""

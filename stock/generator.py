@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from stock.boards import Board, Mark, area_feet
+from stock.boards import Board, Mark
 from stock.grades import Grade, cuttings_allowed, faces, units_needed
 from stock.measures import Unit, inch_in, steps_per_unit
 from stock.tally import surface_measure
@@ -101,16 +101,6 @@ class Drawn:
     usable: Board
 
 
-def boards_off(
-    line: Price, unit: Unit, rng: random.Random, label: str = ""
-) -> Iterator[Drawn]:
-    """Yield boards of a line of a price list for ever, in the order of the stack."""
-    number = 0
-    while True:
-        number += 1
-        yield draw_board(line, unit, rng, f"{label}{number}")
-
-
 def draw_board(line: Price, unit: Unit, rng: random.Random, name: str) -> Drawn:
     """Return a random board of a line of a price list, within the sizes it names."""
     grade = line.grade or UNGRADED
@@ -130,11 +120,6 @@ def draw_board(line: Price, unit: Unit, rng: random.Random, name: str) -> Drawn:
     usable = size[0] - min(lost, size[0] // 2)
     marks = tuple(_within(mark, usable) for mark in sold.marks if mark.low < usable)
     return Drawn(sold, replace(sold, width=usable, width2=usable, marks=marks))
-
-
-def drawn_feet(drawn: Drawn, unit: Unit) -> Fraction:
-    """Return the board feet that a drawn board is sold as."""
-    return area_feet(drawn.sold, drawn.sold.length * drawn.sold.width, unit)
 
 
 def _width(habit: Habit, line: Price, inch: Fraction, rng: random.Random) -> Fraction:

@@ -101,6 +101,13 @@ class Tariff:
         )
         return self._per_foot(best.price)
 
+    def asked(self, board: Board) -> Fraction | None:
+        """Return the rate as price lists state it: per m3 in a metric project."""
+        rate = self.rate(board)
+        if rate is None or self.shop.unit is Unit.INCH:
+            return rate
+        return rate * BOARD_FEET_PER_M3
+
     def before_tax(self, board: Board) -> Fraction:
         """Return wood and charges of a bought board, exact, before tax; 0 if owned."""
         if board.is_owned:

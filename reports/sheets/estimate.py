@@ -13,7 +13,7 @@ from openpyxl.workbook import Workbook
 from nesting.estimating import SHARES, Answer
 from nesting.project import Project
 from reports.cautions import STANDING
-from reports.estimates import NEVER, Line, advice, habits_of, line_of
+from reports.estimates import NEVER, Line, advice, bought_by_rules, line_of
 from reports.sheets.cells import (
     HEAD,
     HEADING,
@@ -122,12 +122,12 @@ def _add_kind(page: Page, project: Project, answer: Answer, number: int) -> None
         rows = [
             Row(
                 cells=(
-                    text(habit.name, span=2),
-                    Cell(value=float(habit.feet), style="one decimal"),
-                    Cell(value=habit.enough, style="percent", span=2),
+                    text(bought.name, span=2),
+                    Cell(value=float(bought.feet), style="one decimal"),
+                    Cell(value=bought.enough, style="percent", span=2),
                 )
             )
-            for habit in habits_of(answer.cheapest)
+            for bought in bought_by_rules(answer.cheapest)
         ]
         page.table(rows, [head_row(("usual rule", 2), "buys", ("enough in", 2))])
     page.add(height=8)

@@ -14,7 +14,7 @@ import pytest
 from nesting.estimating import estimate
 from nesting.project import read_project
 from reports.cli import main
-from reports.estimates import habits_of, text_of
+from reports.estimates import bought_by_rules, text_of
 from reports.scenarios import copy_scenario
 from reports.workbook import write_estimate
 
@@ -98,10 +98,10 @@ def test_usual_rules_stand_beside_the_piles(answers):
     _, found = answers
     one = found[0].estimates[0]
     net = one.kind.feet
-    bought = {habit.name: habit.feet for habit in habits_of(one)}
+    bought = {bought.name: bought.feet for bought in bought_by_rules(one)}
     assert bought["half as much again"] == net * 3 / 2
     assert bought["twice the net"] == 2 * net
-    shares = [habit.enough for habit in habits_of(one)]
+    shares = [bought.enough for bought in bought_by_rules(one)]
     assert shares == sorted(shares)
 
 

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stock.boards import Thickness, board_feet
-from stock.generator import HABITS, boards_off, draw_board, drawn_feet, makes_grade
+from stock.generator import HABITS, draw_board, makes_grade
 from stock.grades import admits_board, faces
 from stock.measures import Unit
 from stock.tally import surface_measure
@@ -116,13 +116,15 @@ def test_metric_boards_are_the_same_boards():
     mm = draw_board(metric, Unit.MM, random.Random(3), "b")
     assert mm.sold.width == int(sizes(inch)[0] * 254)
     assert mm.sold.length == int(sizes(inch)[1] * 254)
-    assert drawn_feet(mm, Unit.MM) == board_feet(mm.sold, Unit.MM)
+    # 27 mm thick; a board foot is 2359737.216 cubic millimetres (144 x 25.4 cubed)
+    size = Fraction(mm.sold.width, 10) * Fraction(mm.sold.length, 10) * 27
+    assert float(board_feet(mm.sold, Unit.MM)) == pytest.approx(float(size) / 2359737.216)
 
 
 def test_the_same_seed_gives_the_same_pile():
     def pile(seed):
-        boards = boards_off(line("1C"), Unit.INCH, random.Random(seed))
-        return [next(boards) for _ in range(5)]
+        rng = random.Random(seed)
+        return [draw_board(line("1C"), Unit.INCH, rng, f"{n}") for n in range(5)]
 
     assert pile(4) == pile(4)
     assert pile(4) != pile(5)
