@@ -386,13 +386,17 @@ class Tables:
     def _worth_a_section(self) -> Ints:
         """Return the sums at which some strip is worth more than at the sum before.
 
-        Any other section could be shortened to the sum before without losing a piece.
+        Any other section could be shortened to the sum before without losing a piece. But
+        where offcuts count, a longer one may keep more beside its strips, or behind them:
+        then every section that is long enough for that is one of its own.
         """
         kernel = self.kernel
         rises = self.strips[1:] > self.strips[:-1]
         gains = np.asarray(rises.any(axis=(1, 2)), dtype=bool).reshape(-1)
         if kernel.below and kernel.below < len(kernel.sums):
             gains[kernel.below - 1] = True
+        if (kernel.credits > 0).any():
+            gains |= kernel.sums[1:] - kernel.kerf >= kernel.problem.keep_length
         return np.flatnonzero(gains) + 1
 
     def _strips_in_sections(self) -> Floats:

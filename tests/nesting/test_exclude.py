@@ -6,7 +6,7 @@ from itertools import product
 from math import inf
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from nesting import whole
@@ -141,6 +141,8 @@ def test_a_set_that_is_ruled_out_cannot_make_everything(sizes, boards):
         assert possible
 
 
+# 8 and 9 in one row keep 19 by 10 beside it: more than two of 8 in a row, worth as much
+@example(sizes=[(8, 6), (9, 6)], boards=[(20, 18, 5)], share=0.5, trip=0, order=0, tax=0.0)
 @settings(max_examples=25, deadline=None)
 @given(
     sizes=SIZES,
