@@ -342,7 +342,9 @@ def waits_for(P: Whole, R: Real, S: Whole, T: Real, left: int, log: int) -> int:
 
 
 @compiled
-def candidates(P: Whole, R: Real, S: Whole, T: Real, left: int, count: int) -> int:
+def candidates(
+    P: Whole, R: Real, S: Whole, T: Real, left: int, count: int, most: int
+) -> int:
     """Move the bins worth trying next to the front of `S[WAITING]`; return how many.
 
     Logs that a matched panel is bound to go first.
@@ -364,23 +366,28 @@ def candidates(P: Whole, R: Real, S: Whole, T: Real, left: int, count: int) -> i
             continue
         S[S[WAITING] + k], S[S[WAITING] + found] = S[S[WAITING] + found], b
         found += 1
-    if found <= CANDIDATES:
+    if found <= most:
         return found
     for k in range(found):
         b = S[S[WAITING] + k]
         T[S[RANK] + b] = R[P[LURE] + b] * (0.75 + 0.5 * chance(S))
-    for c in range(CANDIDATES):
+    for c in range(most):
         best = c
         for k in range(c + 1, found):
             if T[S[RANK] + S[S[WAITING] + k]] > T[S[RANK] + S[S[WAITING] + best]]:
                 best = k
         S[S[WAITING] + c], S[S[WAITING] + best] = S[S[WAITING] + best], S[S[WAITING] + c]
-    return CANDIDATES
+    return most
 
 
 @compiled
-def build(P: Whole, R: Real, S: Whole, T: Real, v: int, most: int) -> None:
-    """Cut up to `most` more open bins until nothing is wanted."""
+def build(
+    P: Whole, R: Real, S: Whole, T: Real, v: int, most: int, among: int = CANDIDATES
+) -> None:
+    """Cut up to `most` more open bins until nothing is wanted.
+
+    Each is the best of some tried, `among` so many at most.
+    """
     n, left = P[ITEMS] + 3 * P[UNITS], S[LEFT]
     count = 0
     for y in range(P[YARDS]):
@@ -399,7 +406,7 @@ def build(P: Whole, R: Real, S: Whole, T: Real, v: int, most: int) -> None:
         and S[S[SAVED_BIN] + 0] < MOST_SAVED
         and not is_done(P, R, S, T, left)
     ):
-        tried = candidates(P, R, S, T, left, count)
+        tried = candidates(P, R, S, T, left, count, among)
         if tried == 0:
             return
         copy(S, left, S[BEFORE], n)
