@@ -18,11 +18,12 @@ from dataclasses import dataclass
 from stock.species import Species
 
 DRIEST, DAMPEST = 6.0, 14.0  # percent of moisture: where a coefficient holds
+DRAWN_AT = 10.0  # percent of moisture that the printed coefficients belong to
 LENGTH_PERCENT = 0.2  # at most, green to oven-dry, of normal wood (American Wood Council)
 
 COEFFICIENT = (
-    "width x coefficient x change of moisture, which holds from 6 to 14 % (Wood Handbook,"
-    " chapter 13)"
+    "width times coefficient times change of moisture, which holds from 6 to 14 % (Wood"
+    " Handbook, chapter 13)"
 )
 SHRINKAGE = (
     "general formula from the shrinkage green to oven-dry, as moisture leaves the range"
@@ -30,7 +31,6 @@ SHRINKAGE = (
 )
 
 _COS2 = {"plain": 1.0, "rift": 0.5, "quarter": 0.0}
-_DRAWN_AT = 10.0  # percent of moisture that the printed coefficients belong to
 _SOON_SATURATED = frozenset({"Thuja plicata", "Sequoia sempervirens", "Thuja occidentalis"})
 
 
@@ -112,7 +112,7 @@ def change(size: float, coefficient: float, before: float, after: float) -> floa
     if holds(before, after):
         return size * coefficient * (after - before)
     # equation 13-3 with the shrinkage that belongs to the coefficient
-    return size * coefficient * (after - before) / (1 + coefficient * (before - _DRAWN_AT))
+    return size * coefficient * (after - before) / (1 + coefficient * (before - DRAWN_AT))
 
 
 def holds(before: float, after: float) -> bool:
@@ -139,7 +139,7 @@ def general_change(
 
 def coefficient_from(shrinkage: float, saturation: float = 30.0) -> float:
     """Return the coefficient that belongs to a shrinkage (percent, green to oven-dry)."""
-    return general_change(1.0, shrinkage, _DRAWN_AT, _DRAWN_AT + 1, saturation)
+    return general_change(1.0, shrinkage, DRAWN_AT, DRAWN_AT + 1, saturation)
 
 
 def saturation_of(species: Species) -> float:
