@@ -266,7 +266,7 @@ def _held_rigid(project: Project, plan: Plan) -> Iterator[Caution]:
         yield Caution(
             CHECK, "Held rigid",
             f"{mover.part.name}: fast across all of its {width}, but it moves by {size}"
-            f" {season_words(seasons)}. Wood held so splits, or pushes its joints apart."
+            f" {season_words(seasons)}. Wood held so may split, or push its joints apart."
             " Hold it at the middle or one edge and let the rest slide: slotted holes, or"
             " a groove without glue.",
         )  # fmt: skip

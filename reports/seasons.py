@@ -228,11 +228,11 @@ def _mover(
 
 def _together(one: Mover, other: Mover) -> Mover:
     """Return copies with the same sawing as one: what asks for more room counts."""
-    wetter = max(one, other, key=lambda mover: mover.coefficient or 0.0)
+    livelier = max(one, other, key=lambda mover: mover.coefficient or 0.0)
     known = None not in (one.reading, other.reading)
     readings = [mover.reading for mover in (one, other) if mover.reading is not None]
     return replace(
-        wetter,
+        livelier,
         copies=one.copies + other.copies,
         reading=min(readings) if known else None,
     )

@@ -30,7 +30,7 @@ from stock.movement import (
     holds,
 )
 
-_WIDTHS = (17.0, 8, 12, 11, 8, 7, 7, 8.5, 8, 9, 8.5, 8.5, 8.5, 17)
+_WIDTHS = (16.5, 8, 11.5, 10.5, 8, 7, 7, 8.5, 8, 9, 8.5, 8.5, 8.5, 18.5)
 _HEAD = head_row(
     "part", "width", "species", "sawing", "moves per %", "EMC dry, %", "EMC damp, %",
     "change in width", "slot longer by", "moisture now, %",
@@ -38,11 +38,7 @@ _HEAD = head_row(
     height=38.0,
 )  # fmt: skip
 _GAP = 8.0
-_HELD = {
-    "middle": "held at the middle",
-    "edge": "held at one edge",
-    None: "counted as held at the middle",
-}
+_HELD = {"middle": "held at the middle", "edge": "held at one edge"}
 _FIRST = 5  # row of the driest season; the dampest follows
 
 
@@ -80,7 +76,7 @@ def _add_year(page: Page, seasons: Seasons, scale: Scale) -> None:
     page.heading("The year")
     page.put(
         head_row(
-            "season", "humidity, %", f"temperature, {scale.name}", "W", "K", "K1", "K2",
+            "season", "humidity %", f"temperature, {scale.name}", "W", "K", "K1", "K2",
             "EMC, %", height=28.0,
         )
     )  # fmt: skip
@@ -123,7 +119,7 @@ def _row(at: int, mover: Mover, seasons: Seasons, unit: Unit) -> Row:
             text(mover.sawing),
             number(mover.coefficient, "coefficient"),
             *(_figures(at, mover, seasons, unit) if known else _blank(mover)),
-            text(*_note(mover, seasons)),
+            _note(mover, seasons),
         )
     )
 
@@ -169,33 +165,31 @@ def _change(at: int, before: str, after: str) -> str:
 def _room(size: float, source: str, mover: Mover, unit: Unit) -> Cell:
     """Return a slot or a gap, rounded up; none where the part can't move."""
     if mover.part.held == RIGID:
-        return text("none", "stop word")
+        return text("none", "check word")
     share, finest = share_free(mover.part.held), FINEST[unit]
     formula = f"=MAX(0,ROUNDUP(ROUND({source}*{share * finest:g},6),0))/{finest}"
     style = "tenths" if unit is Unit.MM else "length"
     return Cell(value=room(size * share, unit), style=style, formula=formula)
 
 
-def _note(mover: Mover, seasons: Seasons) -> tuple[str, str]:
-    """Return what else a row wants to say, and its style."""
+def _note(mover: Mover, seasons: Seasons) -> Cell:
+    """Return what else a row wants to say."""
     if mover.coefficient is None:
-        return "CHECK: no figures known for this wood", "check"
+        return text("CHECK: no figures known for this wood", "check")
     words = list(_remarks(mover, seasons))
-    style = "text"
     if mover.part.held == RIGID:
-        words.insert(0, "CHECK: held rigid, it will split or push its joints apart")
-        style = "check"
-    return ", ".join(words), style
+        return text(", ".join(["CHECK: held rigid, it may split", *words]), "check")
+    return text(", ".join(words) or None)
 
 
 def _remarks(mover: Mover, seasons: Seasons) -> Iterator[str]:
     """Yield remarks on where a part is held, when it is fitted, and on its figures."""
-    if mover.part.held != RIGID:
+    if mover.part.held in _HELD:
         yield _HELD[mover.part.held]
     if mover.reading is not None:
         yield _fitted(mover.reading, seasons)
     if UNKNOWN in mover.sawing and mover.species:
-        yield "sawing not known: as plain"
+        yield "sawing as plain"
     if not mover.is_printed:
         yield "figure from shrinkage"
     if not mover.is_verified:
@@ -244,7 +238,7 @@ def _rules(seasons: Seasons) -> Iterator[str]:
         "Slots: a slot at the outer edge is so much longer than the screw is thick; halfway"
         " out half of that is enough. A screw in the moving part starts, near its driest,"
         " at the end of its slot towards where the part is held, near its dampest at the"
-        " other."
+        " other. A part counts as held at the middle unless Parts says otherwise."
     )
     yield (
         "Grooves: a panel leaves the gap free at the bottom of its groove when it is"

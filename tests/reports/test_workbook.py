@@ -23,10 +23,13 @@ from nesting.plan import Plan, Shortage
 from nesting.project import Project
 from reports.closing import closed
 from reports.painter import LONGEST_TEXT, write_text
+from reports.seasons import movers_of, room
 from reports.sheets.buy import buy_page
 from reports.sheets.content import content_for
 from reports.workbook import write_workbook
 from stock.errors import Fault
+from stock.measures import Unit
+from stock.moisture import FAHRENHEIT, moisture_at
 from tests.samples import (
     bench_plan,
     bench_project,
@@ -373,6 +376,20 @@ def test_any_result_is_read_back_as_it_was(result):
         assert back == result
 
 
+def recalculated(path: Path) -> Workbook:
+    """A workbook as LibreOffice calculates it."""
+    out = path.parent / "out"
+    profile = (path.parent / "profile").as_uri()
+    subprocess.run(
+        [
+            "soffice", f"-env:UserInstallation={profile}", "--headless", "--convert-to",
+            "xlsx:Calc MS Excel 2007 XML", "--outdir", str(out), str(path),
+        ],
+        check=True, capture_output=True, timeout=240,
+    )  # fmt: skip
+    return values(out / path.name)
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(("project", "plan"), SAMPLES)
 @pytest.mark.skipif(not shutil.which("soffice"), reason="no LibreOffice to recalculate")
@@ -380,16 +397,7 @@ def test_an_independent_spreadsheet_calculates_the_same(tmp_path, project, plan)
     path = written(tmp_path, project(), plan())
     ours = values(path)
     without_results(path)
-    (tmp_path / "out").mkdir()
-    profile = (tmp_path / "profile").as_uri()
-    subprocess.run(
-        [
-            "soffice", f"-env:UserInstallation={profile}", "--headless", "--convert-to",
-            "xlsx:Calc MS Excel 2007 XML", "--outdir", str(tmp_path / "out"), str(path),
-        ],
-        check=True, capture_output=True, timeout=240,
-    )  # fmt: skip
-    theirs = values(tmp_path / "out" / path.name)
+    theirs = recalculated(path)
     live = load_workbook(path)
     compared = 0
     for sheet in live:
@@ -405,3 +413,32 @@ def test_an_independent_spreadsheet_calculates_the_same(tmp_path, project, plan)
                 else:
                     assert (other or "") == (mine or ""), cell.coordinate
     assert compared >= 8
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not shutil.which("soffice"), reason="no LibreOffice to recalculate")
+@pytest.mark.parametrize(
+    ("dry", "damp", "reading"), [(40, 70, 9.0), (20, 95, 5.0), (35, 65, 33.0)]
+)
+def test_movement_follows_what_is_written_over_it(tmp_path, dry, damp, reading):
+    path = written(tmp_path, bench_project(), bench_plan())
+    book = load_workbook(path)
+    sheet = book["Movement"]
+    at = next(row[0].row for row in sheet.iter_rows() if row[0].value == "Seat")
+    sheet["B5"], sheet["B6"], sheet["C5"], sheet[f"J{at}"] = dry, damp, 60, reading
+    book.save(path)
+    found = recalculated(path)["Movement"]
+    driest = moisture_at(dry, 60, FAHRENHEIT)
+    dampest = moisture_at(damp, 70, FAHRENHEIT)
+    (seat,) = movers_of(bench_project(), bench_plan())
+    expected = {
+        "F": driest,
+        "G": dampest,
+        "H": seat.moved(driest, dampest),
+        "I": room(seat.moved(driest, dampest) / 2, Unit.INCH),
+        "K": seat.moved(reading, driest),
+        "L": seat.moved(reading, dampest),
+        "M": room(seat.moved(reading, dampest) / 2, Unit.INCH),
+    }
+    got = {column: found[f"{column}{at}"].value for column in expected}
+    assert got == pytest.approx(expected, abs=1e-9)
