@@ -18,6 +18,7 @@ from nesting.project import Project
 from reports.carrying import ON_THE_ROAD, advice_for, hauls_for
 from reports.glueups import KG_PER_LB, LIFT_KG, spread_minutes, weight_kg
 from reports.plaintext import named
+from reports.seasons import RIGID, movers_of, season_words, seasons_for, size_words
 from stock.measures import Unit, format_measure, steps_per_unit
 
 STOP, CHECK, NOTE = "STOP", "CHECK", "NOTE"
@@ -51,6 +52,7 @@ def cautions_for(project: Project, plan: Plan, density: Density) -> tuple[Cautio
         *_wide_pieces(project, plan),
         *_open_time(project, plan),
         *_moisture(project, plan),
+        *_held_rigid(project, plan),
         *_layers(plan),
         *_marks(project, plan),
         *_carrying(project, plan),
@@ -248,6 +250,25 @@ def _moisture(project: Project, plan: Plan) -> Iterator[Caution]:
             CHECK, "Moisture",
             f"{named(wet)}: above the 6 to 8 % usual for furniture (Wood Handbook). Let"
             " it settle in the shop before milling and gluing.",
+        )  # fmt: skip
+
+
+def _held_rigid(project: Project, plan: Plan) -> Iterator[Caution]:
+    """Yield wide parts that are held fast across the grain, and so can't move."""
+    seasons = seasons_for(project.shop)
+    for mover in movers_of(project, plan):
+        if mover.part.held != RIGID:
+            continue
+        width = _words(round(mover.width * steps_per_unit(project.unit)), project.unit)
+        size = "an amount that is not known"
+        if mover.coefficient is not None:
+            size = f"about {size_words(mover.over(seasons), project.unit)}"
+        yield Caution(
+            CHECK, "Held rigid",
+            f"{mover.part.name}: fast across all of its {width}, but it moves by {size}"
+            f" {season_words(seasons)}. Wood held so may split, or push its joints apart."
+            " Hold it at the middle or one edge and let the rest slide: slotted holes, or"
+            " a groove without glue.",
         )  # fmt: skip
 
 

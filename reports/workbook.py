@@ -22,6 +22,7 @@ from reports.sheets.content import Content, content_for
 from reports.sheets.costs import costs_page
 from reports.sheets.estimate import add_charts, estimate_page, points_page
 from reports.sheets.glueups import glueups_page
+from reports.sheets.movement import movement_page
 from reports.sheets.notes import notes_page
 from reports.sheets.offcuts import offcuts_page
 from reports.sheets.overview import overview_page
@@ -110,7 +111,8 @@ def pages_for(content: Content) -> tuple[Page, ...]:
     offcuts = offcuts_page(content)
     pages += [parts_page(content), offcuts]
     costs = costs_page(content, buy, offcuts)
-    pages += [costs] if costs else []
+    movement = movement_page(content)
+    pages += [one for one in (costs, movement) if one]
     pages.append(notes_page(content))
     return (overview_page(content, buy, tuple(pages)), buy, *pages)
 

@@ -314,5 +314,7 @@ def _steps(*, ganged: bool) -> tuple[tuple[str, str, str], ...]:
          "Write its name on each piece; joint, plane, then cut ganged pieces apart."),
         ("Glue-ups", "Glue up the panels", "Dry first, triangle mark, then glue."),
         ("Parts", "Cut to finished size", "Finished sizes stand on the sheet Parts."),
+        ("Movement", "Leave wide parts room to move",
+         "Length of slots and gaps of grooves stand there."),
         ("Offcuts", "Label offcuts and put them back", "Name, size, species."),
     )  # fmt: skip
