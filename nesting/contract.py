@@ -214,6 +214,12 @@ SUPPLIES = Table(
         Column(name="pack", kind="number", default="1", low=Fraction(1, 1000),
                meaning="size of one pack"),
         Column(name="price", kind="money", default="0", meaning="of one pack"),
+        Column(name="coverage", kind="number", otherwise="by finish coverage of Shop",
+               low=Fraction(1, 1000),
+               meaning="of a finish: square feet (square metres in a metric project) that"
+               " one unit covers with one coat"),
+        Column(name="coats", kind="number", otherwise="finish coats of Shop",
+               low=Fraction(1), high=Fraction(100), meaning="of a finish: how many coats"),
         _note("printed beside the item"),
     ),
 )  # fmt: skip

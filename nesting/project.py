@@ -47,13 +47,22 @@ class Sheet:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Supply:
-    """Something else the project buys; `qty` None means `auto`, computed from areas."""
+    """Something else the project buys; `qty` None means `auto`, computed from areas.
+
+    Attributes
+    ----------
+    coverage
+        Of a finish: square feet, in a metric project square metres, that one `unit`
+        covers with one coat; None goes by the shop's setting, as does None in `coats`.
+    """
 
     item: str
     qty: Fraction | None
     unit: str
     pack: Fraction
     price: Fraction
+    coverage: Fraction | None = None
+    coats: Fraction | None = None
     note: str = ""
 
 
@@ -182,6 +191,8 @@ def _supply(record: Record) -> Supply:
         unit=record["unit"],
         pack=record["pack"],
         price=record["price"],
+        coverage=record["coverage"],
+        coats=record["coats"],
         note=record["note"] or "",
     )
 

@@ -8,19 +8,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from nesting.parts import Part
 from nesting.plan import Plan
 from nesting.project import Project, Supply
-from reports.glueups import FILM_ML_PER_M2, ML_PER_FL_OZ, WASTE, glue_ml
-from stock.measures import Unit, inch_in, steps_per_unit
-
-# Millilitres in one unit of volume; a bare `oz` of glue is read as a fluid ounce.
-_ML = {
-    "ml": Fraction(1), "cl": Fraction(10), "l": Fraction(1000), "litre": Fraction(1000),
-    "liter": Fraction(1000), "oz": ML_PER_FL_OZ, "fl oz": ML_PER_FL_OZ,
-    "pint": 16 * ML_PER_FL_OZ, "quart": 32 * ML_PER_FL_OZ, "qt": 32 * ML_PER_FL_OZ,
-    "gallon": 128 * ML_PER_FL_OZ, "gal": 128 * ML_PER_FL_OZ,
-}  # fmt: skip
+from reports.finish import finish_needed, ml_in
+from reports.glueups import FILM_ML_PER_M2, WASTE, glue_ml
+from stock.measures import Unit, steps_per_unit
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -78,21 +70,6 @@ def glue_for(project: Project, plan: Plan) -> float:
     return edges + float(faces * FILM_ML_PER_M2 * WASTE)
 
 
-def surface_of(project: Project) -> Fraction:
-    """Return the surface of all finished parts in square metres or square feet."""
-    per_side = steps_per_unit(project.unit) * (
-        1000 if project.unit is Unit.MM else 12 * inch_in(project.unit)
-    )
-    total = sum(part.qty * _surface(part) for part in project.parts)
-    return Fraction(total) / per_side**2
-
-
-def _surface(part: Part) -> int:
-    """Return the surface of one finished part as a box, in square grid steps."""
-    long, wide, thick = part.length, part.width, part.thickness
-    return 2 * (long * wide + long * thick + wide * thick)
-
-
 def _quantity(supply: Supply, project: Project, plan: Plan) -> tuple[Fraction | None, str]:
     """Return how much of a supply is needed, and whence the figure."""
     if supply.qty is not None:
@@ -100,11 +77,8 @@ def _quantity(supply: Supply, project: Project, plan: Plan) -> tuple[Fraction | 
     if "glue" in supply.item.lower():
         needed = glue_for(project, plan)
         words = f"for the joints of this plan: about {needed:.0f} ml"
-        per_unit = _ML.get(supply.unit.strip().lower())
+        per_unit = ml_in(supply.unit)
         if per_unit is None:
             return None, f"{words}; the unit {supply.unit!r} isn't one we convert"
         return Fraction(math.ceil(needed / float(per_unit) * 10), 10), words
-    area = float(surface_of(project))
-    unit = "square metres" if project.unit is Unit.MM else "square feet"
-    words = f"surface of all parts: about {area:.1f} {unit} a coat; see the label"
-    return None, words
+    return finish_needed(supply, project)

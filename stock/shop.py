@@ -126,6 +126,16 @@ SETTINGS: tuple[Setting, ...] = (
     _number("clamps owned", "12", "clamps", "how many clamps the shop has", 10_000),
     _number("open time", "10", "minutes", "open time of the glue", 600),
     _number("spread time", "20", "seconds", "to spread glue on one joint", 3600),
+    # both are common practice, no source: the label of a finish is the better word
+    _number(
+        "finish coverage",
+        "400",
+        "square feet a gallon or square metres a litre",
+        "area that finish covers with one coat; 0: not worked out",
+        100_000,
+        mm="10",
+    ),
+    _number("finish coats", "2", "coats", "coats of finish", 100, low=1),
     _number("confidence", "90", "percent", "for buying unseen", 100),
     _length("longest carried", None, None, "longest board the vehicle takes", 400),
     _number(
@@ -172,6 +182,8 @@ class Shop:
     clamps_owned: Fraction
     open_time: Fraction
     spread_time: Fraction
+    finish_coverage: Fraction
+    finish_coats: Fraction
     confidence: Fraction
     longest_carried: int | None
     heaviest_carried: Fraction | None

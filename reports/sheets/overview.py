@@ -215,9 +215,7 @@ def _add_price(page: Page, content: Content, pages: tuple[Page, ...]) -> None:
     page.names["price"] = page.add(
         text("price of the whole project", "total text", span=2),
         Cell(value=value, style="total money", formula=f"=Costs!G{at}"),
-        text(
-            "wood, supplies, owned wood, time at the saws: see the sheet Costs", "note", 4
-        ),
+        text(words, "note", 4),
     )
 
 

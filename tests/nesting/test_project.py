@@ -84,7 +84,7 @@ DOCUMENTED = {
     "Prices": "yard species thickness grade sawing price narrowest widest shortest longest "
     "surfaced available note",
     "Sheets": "sheet where length width thickness grain qty price",
-    "Supplies": "item qty unit pack price note",
+    "Supplies": "item qty unit pack price coverage coats note",
     "Shop": "setting value",
 }
 

@@ -95,7 +95,7 @@ def test_a_project_without_prices_has_no_sheet_of_costs():
 
 def test_a_supply_whose_amount_is_not_known_is_named_and_not_counted():
     project = bench_project()
-    oil = replace(project.supplies[0], item="hard oil", unit="l")
+    oil = replace(project.supplies[0], item="hard oil", unit="tins")
     project = replace(project, supplies=(oil, project.supplies[1]))
     price = price_for(project, bench_plan())
     assert price.not_counted == ("hard oil",)

@@ -15,7 +15,7 @@ from reports.sheets.buy import buy_page, spare_rows
 from reports.sheets.cells import Cell, Row
 from reports.sheets.content import Content, content_for
 from reports.sheets.page import Page
-from reports.supplies import glue_for, needs_for, surface_of
+from reports.supplies import glue_for, needs_for
 from stock.measures import BOARD_FEET_PER_M3, Unit
 from stock.yards import Yard
 from tests.samples import (
@@ -164,19 +164,6 @@ def test_the_glue_of_a_project_is_that_of_its_panels():
     assert glue_for(bench_project(), plan) == pytest.approx(
         glue_ml(plan.panels[0], 48, Unit.INCH)
     )
-
-
-def test_supplies_by_area_are_left_to_the_label():
-    project = bench_project()
-    oil = replace(project.supplies[0], item="hard oil", unit="l")
-    (need,) = needs_for(replace(project, supplies=(oil,)), bench_plan())
-    assert need.quantity is None
-    assert need.packs is None
-    assert need.cost == 0
-    # Seat 2 (48 x 14 + 48 x 3/4 + 14 x 3/4) = 1437; four legs of 58; rail 2 (120 + 30 +
-    # 2 1/4) = 304.5 sq in: together 1973.5 / 144 sq ft
-    assert surface_of(project) == Fraction("1973.5") / 144
-    assert "13.7 square feet" in need.remark
 
 
 def test_an_unknown_unit_of_glue_is_not_guessed():

@@ -71,7 +71,7 @@ def carried_project() -> Project:
     """The bench with its shelf, a small car, and oil whose amount is left to the label."""
     project = shelf_project()
     shop = replace(project.shop, longest_carried=inch(80), heaviest_carried=Fraction(25))
-    oil = replace(project.supplies[0], item="hard oil", unit="l")
+    oil = replace(project.supplies[0], item="hard oil", unit="tins")
     return replace(project, shop=shop, supplies=(*project.supplies, oil))
 
 
