@@ -126,6 +126,8 @@ SETTINGS: tuple[Setting, ...] = (
     _number("clamps owned", "12", "clamps", "how many clamps the shop has", 10_000),
     _number("open time", "10", "minutes", "open time of the glue", 600),
     _number("spread time", "20", "seconds", "to spread glue on one joint", 3600),
+    # 30 to 60 minutes by an adhesive maker, 30 to 90 by a retailer (PVA, joints at rest).
+    _number("clamp time", "60", "minutes", "in clamps before a glue-up comes out", 10_000),
     _number("confidence", "90", "percent", "for buying unseen", 100),
     _length("longest carried", None, None, "longest board the vehicle takes", 400),
     _number(
@@ -172,6 +174,7 @@ class Shop:
     clamps_owned: Fraction
     open_time: Fraction
     spread_time: Fraction
+    clamp_time: Fraction
     confidence: Fraction
     longest_carried: int | None
     heaviest_carried: Fraction | None

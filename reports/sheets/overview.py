@@ -25,6 +25,7 @@ from reports.sheets.cells import (
     tick,
 )
 from reports.sheets.choices import add_choices
+from reports.sheets.clamping import schedule_words
 from reports.sheets.content import Content, amount
 from reports.sheets.notes import add_cautions
 from reports.sheets.page import Page
@@ -267,7 +268,7 @@ def _add_work(page: Page, content: Content, pages: tuple[Page, ...]) -> None:
     ]
     there = {one.name: one for one in pages}
     ganged = any(cut.gangs for cut in content.plan.boards)
-    for name, step, how in _steps(ganged=ganged):
+    for name, step, how in _steps(content, ganged=ganged):
         if name not in there:
             continue
         boxes = [at for at, row in enumerate(there[name].rows, 1) if row.is_ticked]
@@ -299,7 +300,7 @@ def _step_row(there: Page, boxes: list[int], words: tuple[str, str]) -> Row:
     )
 
 
-def _steps(*, ganged: bool) -> tuple[tuple[str, str, str], ...]:
+def _steps(content: Content, *, ganged: bool) -> tuple[tuple[str, str, str], ...]:
     """Return the steps of the work: sheet, step, how."""
     gangs = " Pieces in gangs stay in one length until planed." if ganged else ""
     return (
@@ -312,6 +313,8 @@ def _steps(*, ganged: bool) -> tuple[tuple[str, str, str], ...]:
         ("Sheets", "Cut up the sheet goods", "In order; watch the grain."),
         ("Parts", "Mill and check the pieces",
          "Write its name on each piece; joint, plane, then cut ganged pieces apart."),
+        ("Clamping", "Glue in batches",
+         f"{schedule_words(content)}; cauls from offcuts, before these are put away."),
         ("Glue-ups", "Glue up the panels", "Dry first, triangle mark, then glue."),
         ("Parts", "Cut to finished size", "Finished sizes stand on the sheet Parts."),
         ("Offcuts", "Label offcuts and put them back", "Name, size, species."),
