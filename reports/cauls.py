@@ -27,6 +27,8 @@ class CaulStrip:
 
     Attributes
     ----------
+    offcut
+        Which of the board's offcuts it is ripped from, 0 the first.
     name
         Of the offcut if it is one to keep, else empty.
     ripped
@@ -36,6 +38,7 @@ class CaulStrip:
     """
 
     board: str
+    offcut: int
     name: str
     box: Box
     is_ripped: bool
@@ -170,15 +173,16 @@ class _Stock:
         """Return the length that a strip has left."""
         return strip.box[2] - sum(strip.cauls) - self.kerf * len(strip.cauls)
 
-    def _split(self, board: str, offcut: Offcut, box: Box) -> Iterable[CaulStrip]:
+    def _split(self, board: str, at: int, offcut: Offcut, box: Box) -> Iterable[CaulStrip]:
         """Yield the strips that an offcut can be ripped into, or the whole if narrow."""
         x, y, length, width = box
         count = (width + self.kerf) // (self.wide + self.kerf)
-        for at in range(count):
-            low = y + at * (self.wide + self.kerf)
+        for strip in range(count):
+            low = y + strip * (self.wide + self.kerf)
             wide = self.wide if count > 1 else width
             yield CaulStrip(
                 board=board,
+                offcut=at,
                 name=offcut.name if offcut.keep else "",
                 box=(x, low, length, wide),
                 is_ripped=count > 1,
@@ -200,7 +204,7 @@ def _made_as_parts(project: Project, plan: Plan) -> list[int]:
     ]
 
 
-def _clear_offcuts(project: Project, plan: Plan) -> list[tuple[str, Offcut, Box]]:
+def _clear_offcuts(project: Project, plan: Plan) -> list[tuple[str, int, Offcut, Box]]:
     """Return offcuts that are long, wide and thick enough, and clear of unsound marks."""
     boards = {board.name: board for board in project.boards}
     found = []
@@ -208,12 +212,12 @@ def _clear_offcuts(project: Project, plan: Plan) -> list[tuple[str, Offcut, Box]
         board = boards.get(cut.board)
         if board is None or not _is_thick(board, project.unit):
             continue
-        for offcut in cut.offcuts:
+        for at, offcut in enumerate(cut.offcuts):
             box = _untrimmed(cut, offcut, project.shop)
             long_enough = box[2] >= shortest_caul(project.shop)
             if long_enough and box[3] >= caul_width(project.unit) and _is_clear(board, box):
-                found.append((cut.board, offcut, box))
-    return sorted(found, key=lambda one: (one[1].keep, one[2][2] * one[2][3], one[0]))
+                found.append((cut.board, at, offcut, box))
+    return sorted(found, key=lambda one: (one[2].keep, one[3][2] * one[3][3], one[:2]))
 
 
 def _is_thick(board: Board, unit: Unit) -> bool:

@@ -14,14 +14,13 @@ from nesting.batches import Job, batches_for
 from nesting.parts import Part
 from nesting.plan import PanelPlan, Plan
 from nesting.project import Project
-from reports.cautions import panel_name
 from reports.faces import (
     clamping_of_faces,
     face_glue_ml,
     face_spread_minutes,
     faces_for,
 )
-from reports.glueups import clamping_for, glue_ml, spread_minutes, weight_kg
+from reports.glueups import clamping_for, glue_ml, panel_name, spread_minutes, weight_kg
 from reports.goes import goes_for
 from stock.shop import Shop
 

@@ -1,4 +1,4 @@
-"""What a shop can do whose clamps are too few for a panel."""
+"""What a shop can do whose clamps are too few for a glue-up."""
 
 from __future__ import annotations
 
@@ -17,26 +17,31 @@ from stock.shop import Shop
 
 def few_clamps(panel: PanelPlan, thickness: int, density: float | None, shop: Shop) -> str:
     """Return what the shop's own clamps do for a panel, and what would help, in words."""
-    owned = int(shop.clamps_owned)
-    if owned < 2:
-        return "Borrow clamps."
-    least, _ = pressures_for(density)
-    pressure = pressure_of(owned, panel, thickness, shop)
-    words = f"All {owned} press {_pressure(pressure, shop.unit)}, "
-    words += "within" if pressure >= least else "below"
-    words += f" the usual range, which begins at {_pressure(least, shop.unit)}"
+    words = own_clamps(thickness * panel.length, density, shop)
     strip = strip_for(panel, thickness, density, shop)
     if strip is None:
-        return f"{words}; borrow clamps"
+        return f"{words}; they can't reach everywhere: borrow clamps"
     if strip:
         wide = format_measure(strip, shop.unit, 64)
         words += f"; a strip {wide} wide along either edge lets so few reach everywhere"
-    return words if pressure >= least else f"{words}; borrow clamps, or fit joints closely"
+    return words
 
 
-def pressure_of(clamps: int, panel: PanelPlan, thickness: int, shop: Shop) -> float:
-    """Return the pressure of clamps on the joints of a panel, in psi."""
-    return clamps * pounds_force(shop) / square_inches(thickness * panel.length, shop.unit)
+def own_clamps(area: int, density: float | None, shop: Shop) -> str:
+    """Return how hard all the shop's clamps press `area` square grid steps, in words."""
+    owned = int(shop.clamps_owned)
+    least, _ = pressures_for(density)
+    pressure = pressure_of(owned, area, shop)
+    words = f"All {owned} press {_pressure(pressure, shop.unit)}"
+    begins = f"the usual range, which begins at {_pressure(least, shop.unit)}"
+    if pressure >= least:
+        return f"{words}, enough for {begins}"
+    return f"{words}, below {begins}: borrow clamps, or fit the joints most closely"
+
+
+def pressure_of(clamps: int, area: int, shop: Shop) -> float:
+    """Return the pressure of clamps on `area` square grid steps, in psi."""
+    return clamps * pounds_force(shop) / square_inches(area, shop.unit)
 
 
 def strip_for(

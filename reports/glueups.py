@@ -147,6 +147,12 @@ def spread_minutes(panel: PanelPlan, shop: Shop) -> float:
     return (len(panel.staves) - 1) * float(shop.spread_time) / 60
 
 
+def panel_name(panel: PanelPlan) -> str:
+    """Return the name of a panel: its part and copy, and the layer if there are more."""
+    name = f"{panel.part} {panel.copy}"
+    return f"{name}, layer {panel.layer}" if panel.layer > 1 else name
+
+
 def weight_kg(volume: float, density: float, unit: Unit) -> float:
     """Return the weight of `volume` cubic grid steps of wood of `density` kg/m3."""
     metre = float(1000 * steps_per_unit(Unit.MM) if unit is Unit.MM else _metre_in_steps())

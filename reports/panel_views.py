@@ -75,17 +75,17 @@ def stave_words(
     at: int, stave: PanelStave, side: str | None, place: int | None, unit: Unit
 ) -> tuple[str, ...]:
     """Return what a stave is, from all of it to its number only."""
-    up = f", {side} side up" if side in {"bark", "heart"} else ""
+    up = f", {side} up" if side in {"bark", "heart"} else ""
     where = f", board {stave.board}"
     from_butt = f" at {format_measure(place, unit, 64)}" if place is not None else ""
     net = f", {format_measure(stave.net_width, unit, 64)} net"
-    end = ", turned end for end" if stave.turned else ""
+    end = ", turned" if stave.turned else ""
     name = f"{at}: {stave.piece}"
     return (
         f"{name}{where}{from_butt}{net}{up}{end}",
         f"{name}{where}{net}{up}",
         f"{name}{up}",
-        f"{at}{up.replace(',', ':').replace(' side', '')}",
+        f"{at}{up.replace(',', ':')}",
         str(at),
     )
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
+from itertools import groupby
 
 from reports.cauls import Cauls, CaulStrip, caul_thickness, caul_width, cauls_for
 from reports.sheets.cells import HEAD, TICK_ROW, Row, head_row, length, text, tick
@@ -33,16 +35,24 @@ def add_cauls(page: Page, content: Content) -> None:
         )  # fmt: skip
         page.put(head)
         page.again = (head,)
-        for strip in cauls.strips:
+        for _, alike in groupby(cauls.strips, key=_kind):
             page.next_row(TICK_ROW)
-            page.put(_strip(strip, content))
+            page.put(_strips(list(alike), content))
         page.again = ()
     for words in _caul_words(cauls, content):
         page.paragraph(words, "plain")
 
 
-def _strip(strip: CaulStrip, content: Content) -> Row:
-    """Return one strip of an offcut and the cauls it gives."""
+def _kind(strip: CaulStrip) -> tuple[object, ...]:
+    """Return what strips beside each other on one offcut have in common."""
+    x, y, long, wide = strip.box
+    place = None if strip.is_ripped else y
+    return strip.board, strip.offcut, strip.name, x, place, long, wide, strip.cauls
+
+
+def _strips(strips: list[CaulStrip], content: Content) -> Row:
+    """Return strips of one offcut and the cauls that each gives."""
+    strip = strips[0]
     x, y, long, wide = strip.box
     cells = (
         tick(),
@@ -52,16 +62,18 @@ def _strip(strip: CaulStrip, content: Content) -> Row:
         length(y, content.unit),
         length(long, content.unit),
         length(wide, content.unit),
-        text(_cut_words(strip, content), span=2),
+        text(_cut_words(strips, content), span=2),
     )
     return Row(cells=cells, height=TICK_ROW, is_ticked=True)
 
 
-def _cut_words(strip: CaulStrip, content: Content) -> str:
-    """Return how a strip is cut into cauls."""
-    sizes = dict.fromkeys(strip.cauls)
-    words = ", ".join(f"{strip.cauls.count(s)} of {content.size(s)}" for s in sizes)
-    return f"rip it off first; {words}" if strip.is_ripped else words
+def _cut_words(strips: list[CaulStrip], content: Content) -> str:
+    """Return how strips are cut into cauls."""
+    counts = Counter(strips[0].cauls)
+    words = ", ".join(f"{n} of {content.size(long)}" for long, n in counts.items())
+    if len(strips) > 1:
+        return f"rip {len(strips)} such strips side by side; from each {words}"
+    return f"rip it off first; {words}" if strips[0].is_ripped else words
 
 
 def _caul_words(cauls: Cauls, content: Content) -> Iterator[str]:

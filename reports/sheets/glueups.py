@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from nesting.plan import PanelPlan
-from reports.cautions import panel_name
 from reports.clamping import layers_in
 from reports.frames import Record, records
-from reports.glueups import Clamping, clamping_for, glue_ml, ring_sides
+from reports.glueups import Clamping, clamping_for, glue_ml, panel_name, ring_sides
 from reports.panel_ends import end_view
 from reports.panel_views import AROUND, HIGHEST, LOWEST, face_view
 from reports.sheets.cells import (
@@ -27,7 +26,7 @@ from reports.sheets.page import Page
 from reports.sheets.panel_facts import PanelPage, fact_rows
 from stock.measures import Unit
 
-_WIDTHS = (5.0, 7, 20, 14, 11, 11, 11, 10, 10, 11, 12, 9, 10, 11)
+_WIDTHS = (4.5, 6, 19, 12, 10, 10, 10, 9.5, 9, 9, 10, 7, 10, 11)
 _SCALE = 85
 _PER_ROW = 11
 

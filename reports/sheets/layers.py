@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from reports.faces import Faces, clamping_of_faces, faces_for, stiff_board
+from reports.few_clamps import own_clamps
 from reports.sheets.cells import HEAD, TICK_ROW, Cell, head_row, length, text
 from reports.sheets.content import Content
 from reports.sheets.page import Page
@@ -47,4 +48,8 @@ def _cells(faces: Faces, content: Content) -> Iterator[Cell]:
     yield length(clamping.spacing, content.unit)
     yield Cell(value=clamping.count, style="count")
     words = f"{clamping.by_spacing} by spacing, {clamping.by_pressure} for the pressure"
-    yield text(words, span=2)
+    shop = content.project.shop
+    few = clamping.count > shop.clamps_owned
+    if few:
+        words += f". CHECK: {own_clamps(faces.length * faces.width, density, shop)}"
+    yield text(words, "check" if few else "text", span=2)

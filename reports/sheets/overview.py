@@ -10,6 +10,7 @@ from reports.costs import price_for
 from reports.frames import Record, records
 from reports.from_offcuts import not_from_offcuts
 from reports.plaintext import named
+from reports.sheets.cauls import cauls_of
 from reports.sheets.cells import (
     HEADING,
     ROW,
@@ -303,6 +304,8 @@ def _step_row(there: Page, boxes: list[int], words: tuple[str, str]) -> Row:
 def _steps(content: Content, *, ganged: bool) -> tuple[tuple[str, str, str], ...]:
     """Return the steps of the work: sheet, step, how."""
     gangs = " Pieces in gangs stay in one length until planed." if ganged else ""
+    if any(not strip.name for strip in cauls_of(content).strips):
+        gangs += " Waste that the sheet Clamping names gives cauls."
     return (
         ("Notes", "Read the cautions", "Manuals of the machines and local rules first."),
         ("Buy", "Buy, and fetch from the rack",
@@ -314,7 +317,7 @@ def _steps(content: Content, *, ganged: bool) -> tuple[tuple[str, str, str], ...
         ("Parts", "Mill and check the pieces",
          "Write its name on each piece; joint, plane, then cut ganged pieces apart."),
         ("Clamping", "Glue in batches",
-         f"{schedule_words(content)}; cauls from offcuts, before these are put away."),
+         f"{schedule_words(content)}; cauls first."),
         ("Glue-ups", "Glue up the panels", "Dry first, triangle mark, then glue."),
         ("Parts", "Cut to finished size", "Finished sizes stand on the sheet Parts."),
         ("Offcuts", "Label offcuts and put them back", "Name, size, species."),

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from nesting.parts import Part
 from nesting.plan import PanelPlan
 from reports.cauls import caul_length, caul_pairs
-from reports.cautions import panel_name, weight_words
+from reports.cautions import weight_words
 from reports.few_clamps import few_clamps
 from reports.glueups import (
     LIFT_KG,
     MPA_PER_PSI,
     Clamping,
     glue_ml,
+    panel_name,
     spread_minutes,
     weight_kg,
 )
