@@ -120,11 +120,12 @@ class _Stock:
 
     def __init__(self, project: Project, plan: Plan) -> None:
         self.kerf = project.shop.kerf
+        self.boards = {board.name: board for board in project.boards}
         self.wide = caul_width(project.unit)
         self.ready = [(length, True) for length in _made_as_parts(project, plan)]
         self.used: set[int] = set()
         self.strips = [
-            strip for one in _clear_offcuts(project, plan) for strip in self._split(*one)
+            strip for one in _big_offcuts(project, plan) for strip in self._split(*one)
         ]
 
     @property
@@ -174,12 +175,14 @@ class _Stock:
         return strip.box[2] - sum(strip.cauls) - self.kerf * len(strip.cauls)
 
     def _split(self, board: str, at: int, offcut: Offcut, box: Box) -> Iterable[CaulStrip]:
-        """Yield the strips that an offcut can be ripped into, or the whole if narrow."""
+        """Yield the sound strips that an offcut is ripped into, or the whole if narrow."""
         x, y, length, width = box
         count = (width + self.kerf) // (self.wide + self.kerf)
         for strip in range(count):
             low = y + strip * (self.wide + self.kerf)
             wide = self.wide if count > 1 else width
+            if not _is_clear(self.boards[board], (x, low, length, wide)):
+                continue
             yield CaulStrip(
                 board=board,
                 offcut=at,
@@ -204,8 +207,8 @@ def _made_as_parts(project: Project, plan: Plan) -> list[int]:
     ]
 
 
-def _clear_offcuts(project: Project, plan: Plan) -> list[tuple[str, int, Offcut, Box]]:
-    """Return offcuts that are long, wide and thick enough, and clear of unsound marks."""
+def _big_offcuts(project: Project, plan: Plan) -> list[tuple[str, int, Offcut, Box]]:
+    """Return offcuts that are long, wide and thick enough, waste and small ones first."""
     boards = {board.name: board for board in project.boards}
     found = []
     for cut in plan.boards:
@@ -214,8 +217,7 @@ def _clear_offcuts(project: Project, plan: Plan) -> list[tuple[str, int, Offcut,
             continue
         for at, offcut in enumerate(cut.offcuts):
             box = _untrimmed(cut, offcut, project.shop)
-            long_enough = box[2] >= shortest_caul(project.shop)
-            if long_enough and box[3] >= caul_width(project.unit) and _is_clear(board, box):
+            if box[2] >= shortest_caul(project.shop) and box[3] >= caul_width(project.unit):
                 found.append((cut.board, at, offcut, box))
     return sorted(found, key=lambda one: (one[2].keep, one[3][2] * one[3][3], one[:2]))
 

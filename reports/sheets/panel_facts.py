@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from nesting.parts import Part
 from nesting.plan import PanelPlan
+from nesting.shapes import resaw_thickness
 from reports.cauls import caul_length, caul_pairs
 from reports.cautions import weight_words
 from reports.few_clamps import few_clamps
@@ -63,6 +64,8 @@ def _all_facts(one: PanelPage) -> Iterator[tuple[str, str, str]]:
         yield "joints", "none: the panel is one piece of wood", "text"
         yield from _weight(one)
         return
+    if one.part.match in {"book", "slip"}:
+        yield "if resawn", _leaf_words(one), "text"
     yield "side up", _side_words(one), "text"
     words = "draw it across the dry staves, apex on stave 1, before gluing"
     yield "triangle", words, "text"
@@ -160,6 +163,14 @@ def _planer(one: PanelPage) -> Iterator[tuple[str, str, str]]:
         listed = ", ".join(map(stave_words, parts))
         words += f", or glue {listed} first, plane them, and join them last"
     yield "planer", words, "check"
+
+
+def _leaf_words(one: PanelPage) -> str:
+    """Return how thick the wood is that two leaves are resawn from."""
+    content, shop = one.content, one.content.project.shop
+    thick = resaw_thickness(2, one.thickness, shop.resaw_allowance, shop.kerf)
+    leaf = content.size(one.thickness)
+    return f"two leaves of {leaf} come from wood {content.size(thick)} thick"
 
 
 def _side_words(one: PanelPage) -> str:
