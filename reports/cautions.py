@@ -232,7 +232,7 @@ def _open_time(project: Project, plan: Plan) -> Iterator[Caution]:
         yield Caution(
             CHECK, "Open time",
             f"{named(names)}: spreading takes longer than the glue stays open"
-            f" ({limit:g} min). Glue in the goes that the sheet Glue-ups lists.",
+            f" ({limit:.3g} min). Glue in the goes that the sheet Glue-ups lists.",
         )  # fmt: skip
 
 

@@ -18,6 +18,8 @@ from stock.shop import Shop
 def few_clamps(panel: PanelPlan, thickness: int, density: float | None, shop: Shop) -> str:
     """Return what the shop's own clamps do for a panel, and what would help, in words."""
     words = own_clamps(thickness * panel.length, density, shop)
+    if shop.clamps_owned < 2:
+        return words
     strip = strip_for(panel, thickness, density, shop)
     if strip is None:
         return f"{words}; they can't reach everywhere: borrow clamps"
@@ -30,13 +32,15 @@ def few_clamps(panel: PanelPlan, thickness: int, density: float | None, shop: Sh
 def own_clamps(area: int, density: float | None, shop: Shop) -> str:
     """Return how hard all the shop's clamps press `area` square grid steps, in words."""
     owned = int(shop.clamps_owned)
+    if owned < 2:
+        return "Borrow clamps"
     least, _ = pressures_for(density)
     pressure = pressure_of(owned, area, shop)
-    words = f"All {owned} press {_pressure(pressure, shop.unit)}"
-    begins = f"the usual range, which begins at {_pressure(least, shop.unit)}"
+    words = f"All {owned} press {_pressure(pressure, shop.unit)};"
+    words += f" usual are {_pressure(least, shop.unit)} or more"
     if pressure >= least:
-        return f"{words}, enough for {begins}"
-    return f"{words}, below {begins}: borrow clamps, or fit the joints most closely"
+        return words
+    return f"{words}: borrow clamps, or fit the joints most closely"
 
 
 def pressure_of(clamps: int, area: int, shop: Shop) -> float:

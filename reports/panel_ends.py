@@ -9,15 +9,13 @@ from reports.drawings import Drawing, Label, Shape, Stroke, rectangle
 from reports.letters import text_width
 from reports.panel_views import FILLS, LEFT, PAPER_WIDTH, ROOM
 from reports.styles import SOFT
-from stock.measures import Unit, inch_in, steps_per_unit
 
 
-def end_view(
-    panel: PanelPlan, sides: tuple[str, ...], thickness: int, unit: Unit
-) -> Drawing:
+def end_view(panel: PanelPlan, sides: tuple[str, ...], thickness: int) -> Drawing:
     """Return the end of a panel with the way the rings run, stave 1 at the left."""
-    step = min(ROOM / panel.net_width, 72 / (float(inch_in(unit)) * steps_per_unit(unit)))
-    upward = max(step, 22 / thickness)
+    upward = 22 / thickness
+    step = min(ROOM / panel.net_width, upward)
+    larger = ", thickness drawn larger" if upward > step else ""
     shapes: list[Shape] = []
     x = 0
     for at, (stave, side) in enumerate(zip(panel.staves, sides, strict=True), 1):
@@ -35,8 +33,8 @@ def end_view(
         Label(
             x=0,
             y=thickness,
-            text="end view, stave 1 left, thickness drawn larger; rings as an arch: bark"
-            " side up, as a bowl: heart side up",
+            text=f"end view, stave 1 left{larger}; rings as an arch: bark side up,"
+            " as a bowl: heart side up",
             size=6.5,
             up=7,
             anchor="lm",

@@ -153,7 +153,7 @@ def _minds(one: GlueUp, content: Content, *, heavy: bool) -> Iterator[str]:
     """Yield what to mind about a glue-up."""
     shop = content.project.shop
     if one.minutes > float(shop.open_time):
-        yield f"CHECK: longer than the glue stays open ({float(shop.open_time):g} min)"
+        yield f"CHECK: longer than the glue stays open ({float(shop.open_time):.3g} min)"
     if one.clamps > shop.clamps_owned:
         yield f"CHECK: the shop owns {float(shop.clamps_owned):g} clamps"
     if heavy:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from nesting.plan import PanelPlan
 from reports.clamping import layers_in
@@ -46,7 +46,7 @@ def glueups_page(content: Content) -> Page:
             continue
         if page.names:
             page.turn()
-        page.names[panel_name(panel)] = page.block(_rows(page, one))
+        page.names[panel_name(panel)] = _add_panel(page, one)
     return page
 
 
@@ -71,20 +71,30 @@ def _panel_page(content: Content, panel: PanelPlan) -> PanelPage | None:
     )
 
 
-def _rows(page: Page, one: PanelPage) -> list[Row]:
-    """Return the page of one panel; its drawing takes the room that the rest leaves."""
-    before, after = list(_title(one)), list(_rest(one))
-    height = sum(
-        page.height_of(row) for row in (*page.rows[: page.frozen], *before, *after)
-    )
-    high = min(HIGHEST, max(LOWEST, page.room - height - AROUND - 8))
+def _add_panel(page: Page, one: PanelPage) -> int:
+    """Append the page of one panel, its drawing as high as the rest leaves it room.
+
+    If that is too little, the facts go on to a second page. Returns its first row.
+    """
+    before, tables, facts = list(_title(one)), list(_tables(one)), list(fact_rows(one))
+    above = (*page.rows[: page.frozen], *before, *tables)
+    high = _room(page, (*above, *facts))
+    if high < LOWEST:
+        high = max(LOWEST, _room(page, above))
     content = one.content
     places = {piece.name: piece.x for cut in content.plan.boards for piece in cut.pieces}
     face = face_view(
-        one.panel, one.part, one.clamping, content.unit, high,
+        one.panel, one.part, one.clamping, content.unit, min(HIGHEST, high),
         sides=one.sides, places=places,
     )  # fmt: skip
-    return [*before, picture_row(face), *after]
+    first = page.block([*before, picture_row(face), *tables])
+    page.block(facts)
+    return first
+
+
+def _room(page: Page, rows: Iterable[Row]) -> float:
+    """Return how high a drawing may be on a page with these rows."""
+    return page.room - sum(map(page.height_of, rows)) - AROUND - 8
 
 
 def _title(one: PanelPage) -> Iterator[Row]:
@@ -98,15 +108,14 @@ def _title(one: PanelPage) -> Iterator[Row]:
     yield heading_row(title, len(_WIDTHS))
 
 
-def _rest(one: PanelPage) -> Iterator[Row]:
+def _tables(one: PanelPage) -> Iterator[Row]:
     """Yield what stands under the drawing of a panel."""
     content, panel = one.content, one.panel
     if len(panel.staves) > 1:
-        yield picture_row(end_view(panel, one.sides, one.thickness, content.unit))
+        yield picture_row(end_view(panel, one.sides, one.thickness))
     yield from _staves(one)
     if len(panel.staves) > 1:
         yield from _clamps(one.clamping, content.unit)
-    yield from fact_rows(one)
 
 
 def _staves(one: PanelPage) -> Iterator[Row]:

@@ -48,7 +48,7 @@ def fact_rows(one: PanelPage) -> Iterator[Row]:
     half = -(-len(facts) // 2)
     for at in range(half):
         right = facts[at + half] if at + half < len(facts) else ("", "", "text")
-        yield Row(cells=(*_fact(facts[at], 2, 4), *_fact(right, 2, 6)))
+        yield Row(cells=(*_fact(facts[at], 2, 5), *_fact(right, 1, 6)))
 
 
 def _fact(fact: tuple[str, str, str], *spans: int) -> tuple[Cell, Cell]:
@@ -117,7 +117,7 @@ def _open_time(one: PanelPage) -> tuple[str, str, str]:
     minutes, limit = spread_minutes(panel, shop), float(shop.open_time)
     joints = counted(len(panel.staves) - 1, "joint")
     takes = "take" if len(panel.staves) > 2 else "takes"
-    words = f"{joints} {takes} {minutes:.1f} min to spread; open {limit:g} min"
+    words = f"{joints} {takes} {minutes:.1f} min to spread; open {limit:.3g} min"
     if minutes <= limit:
         return "open time", words, "text"
     return "open time", f"CHECK: {words}. {_goes_words(one)}", "check"

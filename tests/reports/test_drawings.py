@@ -244,7 +244,7 @@ def test_round_and_cut_corners_stay_inside_the_rectangle():
 def test_the_end_view_says_which_side_goes_up():
     panel = bench_plan().panels[0]
     sides = ring_sides(panel, "alternate", is_plain=True)
-    drawing = end_view(panel, sides, 48, Unit.INCH)
+    drawing = end_view(panel, sides, 48)
     texts = {one.text for one in drawing.shapes if isinstance(one, Label)}
     assert {"1: bark side up", "2: heart side up", "3: bark side up"} <= texts
     assert png(drawing).startswith(b"\x89PNG")
