@@ -18,6 +18,7 @@ from reports.closing import closed
 from reports.painter import Painter
 from reports.sheets.boards import boards_page, sheets_page
 from reports.sheets.buy import buy_page
+from reports.sheets.clamping import clamping_page
 from reports.sheets.content import Content, content_for
 from reports.sheets.costs import costs_page
 from reports.sheets.estimate import add_charts, estimate_page, points_page
@@ -106,8 +107,10 @@ def pages_for(content: Content) -> tuple[Page, ...]:
     pages = [boards_page(content)] if content.plan.boards else []
     if content.plan.sheets:
         pages.append(sheets_page(content))
-    if content.plan.panels:
-        pages.append(glueups_page(content))
+    glueups = glueups_page(content) if content.plan.panels else None
+    if content.schedule.batches:
+        pages.append(clamping_page(content, glueups))
+    pages += [glueups] if glueups else []
     offcuts = offcuts_page(content)
     pages += [parts_page(content), offcuts]
     costs = costs_page(content, buy, offcuts)

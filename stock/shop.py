@@ -136,6 +136,8 @@ SETTINGS: tuple[Setting, ...] = (
         mm="10",
     ),
     _number("finish coats", "2", "coats", "coats of finish", 100, low=1),
+    # 30 to 60 minutes by an adhesive maker, 30 to 90 by a retailer (PVA, joints at rest).
+    _number("clamp time", "60", "minutes", "in clamps before a glue-up comes out", 10_000),
     _number("confidence", "90", "percent", "for buying unseen", 100),
     _length("longest carried", None, None, "longest board the vehicle takes", 400),
     _number(
@@ -184,6 +186,7 @@ class Shop:
     spread_time: Fraction
     finish_coverage: Fraction
     finish_coats: Fraction
+    clamp_time: Fraction
     confidence: Fraction
     longest_carried: int | None
     heaviest_carried: Fraction | None

@@ -13,6 +13,7 @@ from nesting.project import Project
 from nesting.taken import Taken
 from reports.advice import NO_ADVICE, Advice
 from reports.cautions import Caution, cautions_for
+from reports.clamping import Schedule, schedule_for
 from reports.frames import Frames, frames_for
 from stock.measures import Unit, format_measure
 
@@ -25,6 +26,8 @@ class Content:
     ----------
     density
         Gives kg/m3 of a species, or None for a wood it doesn't know.
+    schedule
+        The plan's glue-ups in batches.
     taken
         What was taken at the yards, if the plan was made from a tally sheet.
     """
@@ -34,6 +37,7 @@ class Content:
     frames: Frames
     density: Callable[[str], float | None]
     cautions: tuple[Caution, ...]
+    schedule: Schedule
     taken: Taken | None = None
     advice: Advice = NO_ADVICE
 
@@ -71,6 +75,7 @@ def content_for(
         frames=frames_for(project, plan),
         density=density,
         cautions=cautions_for(project, plan, density),
+        schedule=schedule_for(project, plan, density),
         taken=taken,
         advice=advice,
     )
