@@ -307,13 +307,20 @@ class _Work:
         return found, found.is_best
 
     def _dealt(self, columns: Iterable[Column]) -> list[Mix | None]:
-        """Return a mix per demand, in the order of the demands."""
+        """Return a mix per demand; panels that are alike follow the order of sawing."""
         waiting: dict[int, list[Mix]] = {}
         for column in columns:
             waiting.setdefault(column.kind, []).append(column.mix)
         for mixes in waiting.values():
-            mixes.sort(reverse=True)
+            mixes.sort(key=self._sawn, reverse=True)
         return [waiting[kind].pop() if waiting.get(kind) else None for kind in self.kind_of]
+
+    def _sawn(self, mix: Mix) -> tuple[str, float, Mix]:
+        """Return what sorts panels by log and place in the order of sawing."""
+        staves = [self.kinds.staves[s] for s in mix]
+        orders = [stave.order for stave in staves if stave.order is not None]
+        mean = sum(orders) / len(orders) if orders else 0.0
+        return min(stave.source for stave in staves), mean, mix
 
     def _as_cut(self) -> Arrangement:
         """Return the given layout where it can't be a choice of columns."""

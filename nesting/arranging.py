@@ -108,6 +108,7 @@ class Taste:
     tone: int = 10 * POINT
     ring: int = 8 * POINT
     figure: int = 30 * POINT
+    knots: int = 12 * POINT
     joint_from_edge: int = 0
     edge_stave: int = 0
     inch: int = 64

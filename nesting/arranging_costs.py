@@ -14,7 +14,7 @@ from nesting.arranging import PAIRED, POINT, UPRIGHT, Demand, Placed, Stave, Tas
 NEAR, OTHER = 5 * POINT, 30 * POINT  # a joint in one board, and between strangers
 MATE, STEP = 14 * POINT, 2 * POINT  # between boards of one log, and per step of sawing
 UNKNOWN_STEPS = 3  # of the order of sawing, where it is not known
-SAWING, KNOTS, PLANING = 15 * POINT, 12 * POINT, 1 * POINT
+SAWING, PLANING = 15 * POINT, 1 * POINT
 SIDES, TRIMMED = 2 * POINT, 3 * POINT  # per inch of width
 EDGE, ONE_LEAF, FACE = 15 * POINT, 60 * POINT, 1 * POINT
 COUNTS = 10 * POINT  # of the staves in panels of a set
@@ -42,7 +42,7 @@ def joint_terms(demand: Demand, one: Placed, other: Placed, taste: Taste) -> dic
         "joints": _kinship(one, other, taste)
         + taste.tone_step * (abs((a.tone or 0) - (b.tone or 0)) if tones else 0),
         "rings": taste.ring * rings,
-        "knots": KNOTS * _stacked(one, other, taste),
+        "knots": taste.knots * _stacked(one, other, taste),
         "planing": PLANING * (one.is_flipped != other.is_flipped),
     }
 

@@ -7,6 +7,7 @@ cost of a joint stands in a table by stave and way to lie on both sides of it.
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator, Sequence
+from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise, permutations
 
@@ -158,7 +159,7 @@ class Tables:
         else:
             order = self._improved(row[0])
         cost = int(self._in_order(row[:, order])[0] + self._mixed(row)[0])
-        return cost, self._lain([int(s) for s in row[0][order]])
+        return cost, _upright(self._lain([int(s) for s in row[0][order]]))
 
     def _improved(self, mix: Whole) -> Whole:
         """Return an order that moving one stave, or swapping two, does not better."""
@@ -189,6 +190,20 @@ class Tables:
             ways.append(way)
         lies = zip(order, reversed(ways), strict=True)
         return tuple(self.ways[s][min(f, len(self.ways[s]) - 1)] for s, f in lies)
+
+
+def _upright(placed: tuple[Placed, ...]) -> tuple[Placed, ...]:
+    """Turn a whole panel end for end if it then follows the order of sawing.
+
+    Where that tells nothing, fewer staves should be turned.
+    """
+    about = tuple(replace(one, turned=not one.turned) for one in reversed(placed))
+
+    def rank(panel: tuple[Placed, ...]) -> tuple[int, int]:
+        first, last = panel[0].stave.order or 0, panel[-1].stave.order or 0
+        return first - last, sum(one.turned for one in panel)
+
+    return min(placed, about, key=rank)
 
 
 def _joint_key(one: Placed, other: Placed) -> Hashable:
