@@ -245,6 +245,8 @@ class _Work:
 
     def _improved(self, best: Chosen) -> Chosen:
         """Return a better choice: among grown columns, then by rounds."""
+        if self._late():
+            return best
         everything = range(len(self.kinds.staves))
         pool = self._pool(everything)
         chosen = self._chosen([*pool, *best.columns], best, ())

@@ -122,8 +122,10 @@ class Tables:
         outer = nets[:, [0, -1]]
         narrow = (outer < limits.max(axis=0)[:, None]).sum(axis=1)
         total = SIDES * apart // taste.inch + EDGE * narrow
-        barred = (outer.min(axis=1) < must) & (demand.match not in PAIRED)
-        return np.where(barred, BARRED, total).astype(np.int64)
+        if demand.match not in PAIRED:
+            total = total + BARRED * (outer < must[:, None]).sum(axis=1)
+        found: Whole = total.astype(np.int64)
+        return found
 
     def _mixed(self, mixes: Whole) -> Whole:
         """Return what the mix counts: alike mixes are reckoned once."""
@@ -163,7 +165,7 @@ class Tables:
 
     def _improved(self, mix: Whole) -> Whole:
         """Return an order that moving one stave, or swapping two, does not better."""
-        best = np.arange(len(mix))
+        best = np.array(sorted(range(len(mix)), key=lambda at: self._kin(int(mix[at]))))
         cost = int(self._in_order(mix[None, best])[0])
         for _ in range(4 * len(mix)):
             tried = np.array(list(_moves(len(mix))), dtype=np.int64)
@@ -174,6 +176,11 @@ class Tables:
                 break
             best, cost = rows[at], int(costs[at])
         return best
+
+    def _kin(self, s: int) -> tuple[str, int, str, int]:
+        """Return what puts staves of a board, and neighbours of a log, side by side."""
+        one = self.staves[s]
+        return one.source, one.order or 0, one.board, s
 
     def _lain(self, order: Sequence[int]) -> tuple[Placed, ...]:
         """Return staves in an order, each as it lies best."""

@@ -297,7 +297,7 @@ def problem_for(project: Project, source: str = "stock") -> Problem:
     tariff = project.tariff
     bins: list[Bin] = []
     is_paired = any(part.match in ("book", "slip") for part, _ in made)
-    pairs = pairs_of(project.boards) if is_paired else {}
+    pairs = pairs_of(project.boards) if is_paired else None
     for board in project.boards:
         if board.where in project.closed:
             continue
@@ -384,10 +384,10 @@ def _board_bin(
     made: list[tuple[Part, Blank]],
     project: Project,
     tariff: Tariff,
-    pairs: Mapping[str, str],
+    pairs: Mapping[str, str] | None,
 ) -> Bin:
     shop = project.shop
-    log = f"board {board.name}" if pairs else board.log
+    log = board.log if pairs is None else pairs.get(board.name, f"board {board.name}")
     trim = max(shop.end_trim, shop.kerf) if shop.end_trim else 0
     length = board.length - trim - shop.end_trim
     wanted, limited = set(), {}
@@ -411,7 +411,7 @@ def _board_bin(
         cost=tariff.cost(board),
         goods=float(tariff.before_tax(board) * 100),
         credit=float(tariff.credit_per_area(board)),
-        log=pairs.get(board.name, log),
+        log=log,
         wanted=frozenset(wanted),
         limited=limited,
         marks=tuple(_moved(mark, trim) for mark in board.marks if mark.is_defect),

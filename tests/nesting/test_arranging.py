@@ -257,6 +257,21 @@ def test_a_long_row_is_improved_stave_by_stave():
     assert sum(abs(a - b) for a, b in pairwise(tones)) == 3
 
 
+@pytest.mark.parametrize("match", ["none", "book"])
+def test_a_long_row_keeps_its_rules_wherever_it_starts_from(match):
+    """Two boards by turns, and only the 4th and 5th of nine are wide enough outside."""
+    wood = [
+        stave(
+            f"s{n}", board=f"b{n % 2}", log="L", order=1 + n % 2,
+            net=(4 if n in (3, 4) else 2) * INCH,
+        )
+        for n in range(9)
+    ]  # fmt: skip
+    demand = door(need=20 * INCH, finished=20 * INCH, match=match)
+    cost, placed = Tables(demand, wood, TASTE).best(range(9))
+    assert sum(panel_terms(demand, placed, TASTE).values()) == cost
+
+
 # --- what counts ----------------------------------------------------------------------
 
 

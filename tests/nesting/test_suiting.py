@@ -200,6 +200,9 @@ def test_boards_of_a_log_are_paired_as_they_were_sawn():
         "A5": None,
     }
     assert pairs["O1"] == pairs["O2"] != pairs["O6"] == pairs["O7"]
+    strangers = [replace(one, order=None) for one in log(3)]
+    alone = problem_for(project(strangers, door(match="book")))
+    assert {one.log for one in alone.bins} == {"board O1", "board O2", "board O3"}
     plain = problem_for(project(boards, door()))
     assert {one.log for one in plain.bins if one.name[0] == "O"} == {"flitch Oak Lane"}
 
