@@ -14,8 +14,9 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from nesting.arranged import with_panels_arranged
-from nesting.arranging import PAIRED
+from nesting.arranged import taste_of, with_panels_arranged
+from nesting.arranging import PAIRED, Stave
+from nesting.arranging_costs import set_terms
 from nesting.plan import COMPLETE, NOT_ALIKE, ONE_FLITCH, ONE_STEP, Plan, SetPlan
 from nesting.project import Project
 from nesting.sets_alike import (
@@ -159,7 +160,24 @@ class Suiting:
         return SetPlan(
             name=name, likeness=likeness, source=source,
             extra_cost=self.extra.get(name, Decimal(0)), why=why,
+            match_cost=self._set_cost(parts),
         )  # fmt: skip
+
+    def _set_cost(self, parts: tuple[str, ...]) -> tuple[tuple[str, int], ...]:
+        """Return what the panels of a set count for differing, by term."""
+        boards = {board.name: board for board in self.project.boards}
+        panels = [
+            [
+                Stave(
+                    name=one.piece, board=one.board, width=one.width, net=one.net_width,
+                    log=boards[one.board].log, tone=boards[one.board].tone,
+                )
+                for one in panel.staves
+            ]
+            for panel in self.plan.panels if panel.part in parts
+        ]  # fmt: skip
+        terms = set_terms(panels, taste_of(self.project.shop))
+        return tuple((term, cost) for term, cost in terms.items() if cost)
 
     # --- panels -----------------------------------------------------------------------
 

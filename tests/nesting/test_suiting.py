@@ -113,6 +113,8 @@ def test_a_flitch_that_is_too_small_falls_back_to_one_step_of_tone_and_says_so()
     (one,) = plan.sets
     assert one.likeness == ONE_STEP
     assert "one flitch: no such wood is enough" in one.why
+    assert set(dict(one.match_cost)) <= {"set flitches", "set tone", "set staves"}
+    assert dict(one.match_cost)["set flitches"] > 0
     tones = {wood.board(cut.board).tone for cut in plan.boards}
     assert max(tones) - min(tones) <= 1
     assert f"doors: one step of tone: {one.source}" in summary(wood, plan)
