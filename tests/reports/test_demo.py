@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from decimal import Decimal
 from importlib.resources import files
 from pathlib import Path
 
@@ -128,6 +129,8 @@ def test_a_demo_is_planned_whole_in_one_command(name, tmp_path, capsys):
     plan = plan_from_json(text, content.unit)
     assert verify(content, plan) == ()
     # at most 3 % on an idle machine; the search gets less done while others run
-    assert plan.totals.gap < 0.06
+    # and what it costs to make sets alike is spent on purpose
+    wanted = sum(one.extra_cost for one in plan.sets)
+    assert (plan.totals.cost - wanted) / plan.totals.bound < Decimal("1.06")
     workbook = load_workbook(tmp_path / f"{name}-plan.xlsx")
     assert len(workbook.sheetnames) > 1
