@@ -24,3 +24,17 @@ def panel_words(panel: PanelPlan) -> str:
         return "0 points"
     parts = ", ".join(f"{name} {tenths / 10:g}" for name, tenths in terms)
     return f"{total / 10:g} points: {parts}"
+
+
+def planing_words(panel: PanelPlan) -> str:
+    """Return from which end the panel is planed.
+
+    On the heart side the fibres rise the other way than on the bark side, so a stave that
+    is turned over and end for end planes as before (common practice, no source).
+    """
+    if not all(stave.face for stave in panel.staves):
+        return "look at each stave: the grain should rise the same way in all"
+    ways = {stave.turned == (stave.face == "heart") for stave in panel.staves}
+    if len(ways) == 1:
+        return "all staves from one end; try it on one first"
+    return "not all staves from one end: take thin cuts, or scrape"

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from reports.cautions import STANDING, Caution, panel_name
+from reports.cautions import STANDING, Caution
+from reports.glueups import panel_name
 from reports.matching import panel_words, set_words
 from reports.sheets.cells import Cell, Row, head_row, heading_row, length, text
 from reports.sheets.content import Content

@@ -21,7 +21,9 @@ from reports.glueups import (
     weight_kg,
 )
 from reports.goes import goes_for, most_joints, parts_for_planer, stave_words
+from reports.matching import panel_words, planing_words
 from reports.plaintext import counted
+from reports.seasons import movers_of, seasons_for, size_words
 from reports.sheets.cells import Cell, Row, text
 from reports.sheets.content import Content
 from stock.boards import Board
@@ -60,13 +62,16 @@ def _fact(fact: tuple[str, str, str], *spans: int) -> tuple[Cell, Cell]:
 def _all_facts(one: PanelPage) -> Iterator[tuple[str, str, str]]:
     """Yield label, words and style of each fact."""
     yield "match", match_words(one.part, one.boards), "text"
+    yield from _season(one)
     if len(one.panel.staves) < 2:
         yield "joints", "none: the panel is one piece of wood", "text"
         yield from _weight(one)
         return
     if one.part.match in {"book", "slip"}:
         yield "if resawn", _leaf_words(one), "text"
+    yield "likeness", panel_words(one.panel), "text"
     yield "side up", _side_words(one), "text"
+    yield "planing", planing_words(one.panel), "text"
     words = "draw it across the dry staves, apex on stave 1, before gluing"
     yield "triangle", words, "text"
     yield _clamps(one)
@@ -77,6 +82,18 @@ def _all_facts(one: PanelPage) -> Iterator[tuple[str, str, str]]:
     yield "batch", _batch_words(one), "text"
     yield from _planer(one)
     yield from _weight(one)
+
+
+def _season(one: PanelPage) -> Iterator[tuple[str, str, str]]:
+    """Yield how far the panel moves over the year, if that is known."""
+    content = one.content
+    seasons = seasons_for(content.project.shop)
+    for mover in movers_of(content.project, content.plan):
+        if mover.part.name == one.part.name and mover.coefficient is not None:
+            size = size_words(mover.over(seasons), content.unit)
+            words = f"{size} wider in the dampest season than in the driest"
+            yield "season", f"{words}: see the sheet Movement", "text"
+            return
 
 
 def _clamps(one: PanelPage) -> tuple[str, str, str]:
