@@ -32,7 +32,7 @@ from reports.estimates import text_of
 from reports.movement import Asked, answer, question_for
 from reports.outputs import default_workbook, refuse_outputs
 from reports.plaintext import counted, money
-from reports.scenarios import copy_scenario, scenario_names
+from reports.scenarios import FIRST_SCENARIO, copy_scenario, scenario_names
 from reports.summary import summary
 from reports.tally import read_tally
 from reports.watch import search
@@ -177,7 +177,7 @@ def _output(kind: str) -> Callable[[Command], Command]:
     "name",
     type=click.Choice(scenario_names()),
     metavar="[NAME]",
-    default=scenario_names()[0],
+    default=FIRST_SCENARIO,
 )
 @click.option(
     "--into",
@@ -199,9 +199,10 @@ def _output(kind: str) -> Callable[[Command], Command]:
 def demo(name: str, into: Path, seconds: float) -> int:
     """Copy a demo project into a folder and plan it.
 
-    NAME is a shipped project: hall-bench (inches; the default) or wall-shelves
-    (millimetres). The tables go to DIR/NAME, the plan to DIR/NAME-plan.xlsx and
-    DIR/NAME-plan.json. All wood, yards and prices of the demos are invented.
+    NAME is a shipped project: hall-bench (inches; the default), wall-shelves
+    (millimetres) or four-doors (a set out of one log). The tables go to DIR/NAME, the
+    plan to DIR/NAME-plan.xlsx and DIR/NAME-plan.json. All wood, yards and prices of the
+    demos are invented.
     """
     folder = copy_scenario(name, into)
     workbook = into / f"{name}-plan.xlsx"

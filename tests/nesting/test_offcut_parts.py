@@ -140,7 +140,7 @@ def test_a_short_piece_stays_in_its_strip_until_planed():
 
 
 def test_wood_of_a_gang_is_only_crosscut_for_more_pieces():
-    """What is left of a planed length was planed at its full width, so it stays that wide."""
+    """What is left of a planed length was planed at its full width and stays that wide."""
     problem = problem_for(bench(caul(length=inch(8), width=inch("3/2"))), "offcut")
     one = next(one for one in problem.bins if one.name == "Y1")
     planed = (inch(70), 0, inch(20), inch(4))
