@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 
 from nesting.plan import Plan
 from nesting.project import Project
 from stock.boards import RACK, Board
 from stock.errors import Fault
-from stock.yards import Tariff
+from stock.yards import Tariff, Yard
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -26,6 +27,10 @@ class Taken:
     corrected, found
         Names of the boards that are not as they were listed, and of those that were
         written in.
+    prices
+        Of one sheet, by kind, where it is not as listed.
+    yards, terms
+        Yards whose terms are not as listed, and in words what is otherwise.
     warnings
         What looked odd on the tally sheet.
     """
@@ -34,27 +39,37 @@ class Taken:
     sheets: Mapping[str, int] = field(default_factory=dict)
     corrected: tuple[str, ...] = ()
     found: tuple[str, ...] = ()
+    prices: Mapping[str, Fraction] = field(default_factory=dict)
+    yards: tuple[Yard, ...] = ()
+    terms: tuple[str, ...] = ()
     warnings: tuple[Fault, ...] = ()
 
 
 def with_taken(project: Project, taken: Taken) -> Project:
     """Return the project whose wood is its rack and what was taken, and nothing else.
 
-    Yards, their terms and price lists stay. Owned wood goes on counting what it counted
-    among all boards on offer: it is worth no less because others were left at the yard.
+    Price lists stay, and yards and their terms but for those changed on the sheet. Owned
+    wood goes on counting what it counted among all boards on offer: it is worth no less
+    because others were left at the yard.
     """
     tariff = project.tariff
     rack = (_still_worth(board, tariff) for board in project.boards if board.is_owned)
     sheets = (
         sheet
         if sheet.where == RACK
-        else replace(sheet, qty=taken.sheets.get(sheet.name, 0))
+        else replace(
+            sheet,
+            qty=taken.sheets.get(sheet.name, 0),
+            price=taken.prices.get(sheet.name, sheet.price),
+        )
         for sheet in project.sheets
     )
+    changed = {yard.name: yard for yard in taken.yards}
     return replace(
         project,
         boards=(*rack, *taken.boards),
         sheets=tuple(sheets),
+        yards=tuple(changed.get(yard.name, yard) for yard in project.yards),
         warnings=(*project.warnings, *taken.warnings),
     )
 

@@ -8,14 +8,15 @@ authority differ; these are our choice from them); lifting 23 kg (NIOSH load con
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
 from nesting.parts import Part
 from nesting.plan import Piece, Plan
 from nesting.project import Project
-from reports.carrying import ON_THE_ROAD, advice_for, hauls_for
+from reports.carrying import Haul
+from reports.carrying_words import ON_THE_ROAD, advice_for
 from reports.clamping import schedule_for
 from reports.glueups import KG_PER_LB, LIFT_KG, panel_name, spread_minutes, weight_kg
 from reports.plaintext import named
@@ -37,10 +38,13 @@ class Caution:
     words: str
 
 
-def cautions_for(project: Project, plan: Plan, density: Density) -> tuple[Caution, ...]:
+def cautions_for(
+    project: Project, plan: Plan, density: Density, hauls: Sequence[Haul] = ()
+) -> tuple[Caution, ...]:
     """Return the cautions that this plan gives rise to, gravest first.
 
-    `density` gives kg/m3 of a species, or None for a wood it doesn't know.
+    `density` gives kg/m3 of a species, or None for a wood it doesn't know. `hauls` is how
+    the wood comes home, where the shop sets limits.
     """
     found = [
         *_short(plan),
@@ -57,7 +61,7 @@ def cautions_for(project: Project, plan: Plan, density: Density) -> tuple[Cautio
         *_held_rigid(project, plan),
         *_layers(plan),
         *_marks(project, plan),
-        *_carrying(project, plan),
+        *_carrying(project, hauls),
     ]
     grades = (STOP, CHECK, NOTE)
     return tuple(sorted(found, key=lambda one: grades.index(one.level)))
@@ -314,10 +318,10 @@ def _marks(project: Project, plan: Plan) -> Iterator[Caution]:
         )  # fmt: skip
 
 
-def _carrying(project: Project, plan: Plan) -> Iterator[Caution]:
-    for topic, words in advice_for(project, plan):
+def _carrying(project: Project, hauls: Sequence[Haul]) -> Iterator[Caution]:
+    for topic, words in advice_for(project, hauls):
         yield Caution(CHECK, topic, words)
-    if hauls_for(project, plan):
+    if hauls:
         yield Caution(NOTE, "On the road", ON_THE_ROAD)
 
 

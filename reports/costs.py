@@ -6,7 +6,7 @@ and counts in money even where the plan counts board feet.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
@@ -14,6 +14,7 @@ from fractions import Fraction
 from nesting.plan import CutBoard, Plan
 from nesting.project import Project
 from nesting.totals import sawing_price
+from reports.carrying import Haul
 from reports.frames import sheet_of
 from reports.supplies import needs_for
 from stock.boards import area_feet
@@ -69,6 +70,8 @@ class Price:
     ----------
     wood
         Paid to the yards for boards and sheets: charges, tax, trips and top-ups in.
+    further_trips
+        To yards whose wood one load doesn't take; the plan's cost counts the first only.
     supplies
         Whole packs; those in `not_counted` are not in it, as their amount isn't known.
     owned, sawing, credit
@@ -76,6 +79,7 @@ class Price:
     """
 
     wood: Decimal
+    further_trips: Decimal
     supplies: Decimal
     not_counted: tuple[str, ...]
     owned: Decimal
@@ -85,7 +89,7 @@ class Price:
     @property
     def paid(self) -> Decimal:
         """Money that leaves the purse."""
-        return self.wood + self.supplies
+        return self.wood + self.further_trips + self.supplies
 
     @property
     def total(self) -> Decimal:
@@ -98,18 +102,24 @@ class Price:
         return self.total - self.credit
 
 
-def price_for(project: Project, plan: Plan) -> Price:
-    """Return the price of a project as this plan makes it."""
+def price_for(project: Project, plan: Plan, hauls: Sequence[Haul]) -> Price:
+    """Return the price of a project as this plan makes it and `hauls` bring it home."""
     needs = tuple(needs_for(project, plan))
     everything = (*plan.boards, *plan.sheets)
     return Price(
         wood=plan.totals.to_pay,
+        further_trips=sum((further_trips_of(haul) for haul in hauls), Decimal(0)),
         supplies=sum((need.cost for need in needs), Decimal(0)),
         not_counted=tuple(need.supply.item for need in needs if need.packs is None),
         owned=sum((one.value for one in owned_for(project, plan)), Decimal(0)),
         sawing=sawing_price(project, everything),
         credit=_credit(project, plan),
     )
+
+
+def further_trips_of(haul: Haul) -> Decimal:
+    """Return what the trips to a yard beyond the first cost, in whole cents each."""
+    return _decimal(cents(haul.yard.trip_cost)) * max(0, haul.count - 1)
 
 
 def owned_for(project: Project, plan: Plan) -> Iterator[Owned]:

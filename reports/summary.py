@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
 from nesting.plan import COMPLETE, CutBoard, Plan
 from nesting.project import Project
 from nesting.taken import Taken
 from reports.advice import NO_ADVICE, Advice, spare_words, yard_words
-from reports.carrying import advice_for
+from reports.carrying import Haul, hauls_for
+from reports.carrying_words import advice_for
 from reports.costs import price_for
 from reports.from_offcuts import made_from_offcuts, not_from_offcuts
 from reports.matching import set_words
@@ -41,10 +42,10 @@ def _lines(project: Project, plan: Plan, taken: Taken | None) -> Iterator[tuple[
         yield from (("missing", line) for line in missing_words(project, plan))
     yield from _shopping(plan)
     yield from _money(project, plan)
-    yield from _price(project, plan)
-    yield from (
-        ("carry", f"{topic.lower()}: {words}") for topic, words in advice_for(project, plan)
-    )
+    hauls = hauls_for(project, plan)
+    yield from _price(project, plan, hauls)
+    advice = advice_for(project, hauls)
+    yield from (("carry", f"{topic.lower()}: {words}") for topic, words in advice)
     yield "proven", _bound(project, plan)
     yield "wood", _wood(project, plan)
     yield "glue-ups", counted(len(plan.panels), "panel")
@@ -140,21 +141,27 @@ def _money(project: Project, plan: Plan) -> Iterator[tuple[str, str]]:
         )
 
 
-def _price(project: Project, plan: Plan) -> Iterator[tuple[str, str]]:
+def _price(
+    project: Project, plan: Plan, hauls: Sequence[Haul]
+) -> Iterator[tuple[str, str]]:
     """Yield what the whole project costs, if it says more than the cost of the wood."""
-    if not project.supplies and not project.shop.shop_rate:
+    price = price_for(project, plan, hauls)
+    if not project.supplies and not project.shop.shop_rate and not price.further_trips:
         return
-    price = price_for(project, plan)
     less = (
         f", without {named(price.not_counted)}, amount not known"
         if price.not_counted
         else ""
     )
+    further = (
+        f" and further trips {money(price.further_trips)}" if price.further_trips else ""
+    )
     yield (
         "price",
         f"{money(price.total)} for the whole project: to pay {money(price.paid)} with"
-        f" supplies {money(price.supplies)}{less}; owned wood {money(price.owned)}; sawing"
-        f" {money(price.sawing)}. Less what goes back on the rack {money(price.less_rack)}",
+        f" supplies {money(price.supplies)}{less}{further}; owned wood"
+        f" {money(price.owned)}; sawing {money(price.sawing)}. Less what goes back on the"
+        f" rack {money(price.less_rack)}",
     )
 
 

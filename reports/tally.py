@@ -12,6 +12,7 @@ from reports.tally_cart import Cart
 from reports.tally_found import found_board
 from reports.tally_measured import as_measured
 from reports.tally_rows import FOUND_ROWS, LISTED_ROWS, Entry, entries_of
+from reports.tally_terms import add_terms
 from stock.boards import RACK, Board
 from stock.cells import Record, records_of
 from stock.errors import Fault, InputError
@@ -33,10 +34,11 @@ def read_tally(path: Path | str, project: Project) -> Taken:
     grid = _grid(Path(path))
     findings = Findings()
     yards = (yard.name for yard in project.yards)
-    listed, found = entries_of(grid, yards, findings)
+    entries = entries_of(grid, yards, findings)
     cart = Cart(project, findings)
-    _add_listed(cart, listed)
-    _add_found(cart, found)
+    add_terms(cart, entries.terms)
+    _add_listed(cart, entries.listed)
+    _add_found(cart, entries.found)
     if not (cart.boards or cart.sheets or findings.faults):
         rule = "nothing is ticked and nothing is written in: tick what lies in the cart"
         findings.faults.append(Fault(grid.source, None, None, rule))

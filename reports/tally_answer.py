@@ -26,7 +26,9 @@ def taken_words(taken: Taken) -> str:
     ):
         if names:
             words.append(f"{len(names)} {what} ({', '.join(names)})")
-    return ", ".join([*words, *_sheets(taken.sheets)])
+    said = ", ".join([*words, *_sheets(taken.sheets)])
+    changed = f"; changed on the sheet: {', '.join(taken.terms)}" if taken.terms else ""
+    return f"{said}{changed}"
 
 
 def back_words(taken: Taken, plan: Plan) -> str:

@@ -12,8 +12,14 @@ from stock.boards import Board
 from stock.cells import Record
 from stock.measures import steps_per_unit, supply_steps
 from stock.rows import Findings
+from stock.yards import Yard
 
 _NEAR = Fraction(1, 1000)  # of a price: what a cell may be off by its decimals
+
+
+def is_near(amount: Fraction, shown: Fraction) -> bool:
+    """Whether a cell still shows an amount, up to the decimals that it keeps."""
+    return abs(amount - shown) <= shown * _NEAR
 
 
 @dataclass(slots=True)
@@ -26,6 +32,10 @@ class Cart:
         Boards of the project that stand on the sheet, each with the yard it stands under.
     rows
         The row that each board of the cart was taken in.
+    prices
+        Of one sheet of each kind of sheet goods that is ticked.
+    yards, terms
+        Yards whose terms were changed, and in words what was.
     """
 
     project: Project
@@ -36,6 +46,9 @@ class Cart:
     sheets: dict[str, int] = field(default_factory=dict)
     corrected: list[str] = field(default_factory=list)
     found: list[str] = field(default_factory=list)
+    prices: dict[str, Fraction] = field(default_factory=dict)
+    yards: list[Yard] = field(default_factory=list)
+    terms: list[str] = field(default_factory=list)
     _names: set[str] = field(default_factory=set)
 
     def take(self, record: Record, column: str, board: Board) -> bool:
@@ -57,8 +70,17 @@ class Cart:
             if self.size(record, column, side) != side:
                 rule = "sheet goods have one size: it stands in the project's table Sheets"
                 self.fault(record, column, rule)
-        if is_ticked:
-            self.sheets[sheet.name] = self.sheets.get(sheet.name, 0) + 1
+        written = self.price(record, sheet.price)
+        if not is_ticked:
+            if written is not None:
+                rule = "the price is written over but the row not ticked: it counts nothing"
+                self.warn(record, "price", rule)
+            return
+        price = sheet.price if written is None else written
+        if self.prices.setdefault(sheet.name, price) != price:
+            rule = f"all sheets of {sheet.name!r} have one price: write it in each row"
+            self.fault(record, "price", rule)
+        self.sheets[sheet.name] = self.sheets.get(sheet.name, 0) + 1
 
     def reserve(self, names: Iterable[str | None]) -> None:
         """Keep names from being given to boards without one."""
@@ -93,7 +115,7 @@ class Cart:
         price: Fraction | None = record.get("price")
         if price is None or self.project.tariff.by_feet:
             return None
-        return None if shown is not None and abs(price - shown) <= shown * _NEAR else price
+        return None if shown is not None and is_near(price, shown) else price
 
     def rate(self, board: Board) -> Fraction | None:
         """Return what a board is asked at in the project's measure, None if unknown."""
@@ -114,8 +136,16 @@ class Cart:
             sheets=dict(self.sheets),
             corrected=tuple(self.corrected),
             found=tuple(self.found),
+            prices=self._changed_prices(),
+            yards=tuple(self.yards),
+            terms=(*self.terms, *(f"price of {name}" for name in self._changed_prices())),
             warnings=self.findings.in_order(self.findings.warnings),
         )
+
+    def _changed_prices(self) -> dict[str, Fraction]:
+        """Return the prices of sheet goods that are not the project's."""
+        listed = {sheet.name: sheet.price for sheet in self.project.sheets}
+        return {name: price for name, price in self.prices.items() if price != listed[name]}
 
     def _counts_as_free(self, board: Board) -> bool:
         """Whether a board costs nothing where others have a price."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 
 from nesting.reading import spelled
 from reports.sheets.buy import FOUND
@@ -49,6 +50,18 @@ FOUND_ROWS = Table(
     ),
 )
 
+TERMS_ROWS = Table(
+    name="terms",
+    meaning="terms of a yard",
+    columns=(
+        Column(name="tax", kind="percent", high=Fraction(100), meaning="percent"),
+        Column(name="trip cost", kind="money", meaning="of going there"),
+        Column(name="smallest order", kind="money", meaning="billed at least"),
+        Column(name="surfacing, per board foot", kind="money", meaning="charge"),
+        Column(name="straight edge, per board foot", kind="money", meaning="charge"),
+    ),
+)
+
 _TICKS = {TICKED_BOX, "\N{BALLOT BOX WITH CHECK}", "\N{CHECK MARK}", "\N{HEAVY CHECK MARK}",
           "x", "1", "y", "yes", "true"}  # fmt: skip
 _BLANKS = {EMPTY_BOX, "0", "n", "no", "false", "-"}
@@ -63,14 +76,27 @@ class Entry:
     is_ticked: bool
 
 
-def entries_of(
-    grid: Grid, yards: Iterable[str], findings: Findings
-) -> tuple[tuple[Entry, ...], tuple[Entry, ...]]:
-    """Return the rows of listed boards, and those where something was written in."""
+@dataclass(frozen=True, slots=True)
+class Entries:
+    """Rows of listed boards, those where something was written in, terms of the yards."""
+
+    listed: tuple[Entry, ...]
+    found: tuple[Entry, ...]
+    terms: tuple[Entry, ...]
+
+
+def entries_of(grid: Grid, yards: Iterable[str], findings: Findings) -> Entries:
+    """Return the rows of a tally sheet that say something."""
     yards = tuple(yards)
-    kinds: dict[str, list[Entry]] = {LISTED_ROWS.name: [], FOUND_ROWS.name: []}
+    kinds: dict[str, list[Entry]] = {
+        table.name: [] for table in (LISTED_ROWS, FOUND_ROWS, TERMS_ROWS)
+    }
     for table, yard, row, box in _rows(grid, yards, findings):
         is_written = any(cell is not None for cell in row.cells.values())
+        if table is TERMS_ROWS:
+            if is_written:
+                kinds[table.name].append(Entry(row, yard, is_ticked=False))
+            continue
         if table is LISTED_ROWS and box is None:
             continue  # no board: each has a box, ticked or not
         ticked = _ticked(box)
@@ -82,7 +108,8 @@ def entries_of(
             findings.faults.append(row.fault("A", rule))
         elif is_written:
             kinds[table.name].append(Entry(row, yard, bool(ticked)))
-    return tuple(kinds[LISTED_ROWS.name]), tuple(kinds[FOUND_ROWS.name])
+    listed, found, terms = (tuple(entries) for entries in kinds.values())
+    return Entries(listed, found, terms)
 
 
 def _rows(
@@ -112,13 +139,20 @@ def _is_head(heads: dict[str, int]) -> bool:
     return any({first, other} <= heads.keys() for first, other in _HEADS)
 
 
-_HEADS = (("board", "species"), (folded(FOUND), "inplaceof"), ("item", "quantity"))
+_HEADS = (
+    ("board", "species"),
+    (folded(FOUND), "inplaceof"),
+    ("item", "quantity"),
+    ("tax", "tripcost"),
+)
 
 
 def _table_of(heads: dict[str, int]) -> Table | None:
     """Return the table under a head; None for wood of the rack, and for supplies."""
     if folded(FOUND) in heads:
         return FOUND_ROWS
+    if "tripcost" in heads:
+        return TERMS_ROWS
     return LISTED_ROWS if "board" in heads and "price" in heads else None
 
 

@@ -4,16 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from reports.carrying import (
-    TOO_LONG,
-    Haul,
-    Item,
-    hauls_for,
-    in_unit,
-    trips_words,
-    weight_unit,
-    weight_words,
-)
+from reports.carrying import TOO_LONG, Haul, Item, in_unit, weight_unit
+from reports.carrying_words import trips_words, weight_words
 from reports.sheets.cells import (
     TICK_ROW,
     Cell,
@@ -31,7 +23,7 @@ from reports.sheets.page import Page
 
 def add_carrying(page: Page, content: Content, yard: str) -> None:
     """Append how the wood of one yard is carried home, if the shop sets a limit."""
-    for haul in hauls_for(content.project, content.plan):
+    for haul in content.hauls:
         if haul.yard.name == yard:
             _add_cuts(page, content, haul)
             _add_loads(page, content, haul)

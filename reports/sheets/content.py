@@ -12,6 +12,7 @@ from nesting.plan import Plan
 from nesting.project import Project
 from nesting.taken import Taken
 from reports.advice import NO_ADVICE, Advice
+from reports.carrying import Haul, hauls_for
 from reports.cautions import Caution, cautions_for
 from reports.clamping import Schedule, schedule_for
 from reports.frames import Frames, frames_for
@@ -28,6 +29,8 @@ class Content:
         Gives kg/m3 of a species, or None for a wood it doesn't know.
     schedule
         The plan's glue-ups in batches.
+    hauls
+        How the wood of each yard comes home, where the shop sets limits.
     taken
         What was taken at the yards, if the plan was made from a tally sheet.
     """
@@ -38,6 +41,7 @@ class Content:
     density: Callable[[str], float | None]
     cautions: tuple[Caution, ...]
     schedule: Schedule
+    hauls: tuple[Haul, ...] = ()
     taken: Taken | None = None
     advice: Advice = NO_ADVICE
 
@@ -69,13 +73,15 @@ def content_for(
     advice: Advice = NO_ADVICE,
 ) -> Content:
     """Return what the sheets of a plan are described from."""
+    hauls = hauls_for(project, plan)
     return Content(
         project=project,
         plan=plan,
         frames=frames_for(project, plan),
         density=density,
-        cautions=cautions_for(project, plan, density),
+        cautions=cautions_for(project, plan, density, hauls),
         schedule=schedule_for(project, plan, density),
+        hauls=hauls,
         taken=taken,
         advice=advice,
     )

@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
-
-from nesting.plan import COMPLETE
 from reports.costs import Owned, Price, Spare, owned_for, price_for, spares_for
 from reports.frames import records
 from reports.sheets.cells import ROW, Cell, Row, head_row, heading_row, number, text
 from reports.sheets.content import Content
 from reports.sheets.page import Page
+from reports.sheets.price import GAP, PAY, add_price
 from reports.sheets.sums import columns_for
 from reports.supplies import needs_for
 from stock.measures import Unit
 
 _WIDTHS = (30.0, 13, 14, 13, 13, 13, 15, 27)
-_PAY = "G"  # the column that every table ends its sums in
-_GAP = 8.0  # points between tables
 
 
 def costs_page(content: Content, buy: Page, offcuts: Page) -> Page | None:
@@ -25,7 +21,7 @@ def costs_page(content: Content, buy: Page, offcuts: Page) -> Page | None:
     Its `names` tell the rows of the sums; `price` is that of the whole project. Amounts
     are linked to the sheets `buy` and `offcuts`, where their rows are.
     """
-    price = price_for(content.project, content.plan)
+    price = price_for(content.project, content.plan, content.hauls)
     spares = tuple(spares_for(content.project, content.plan))
     if not price.total and not price.not_counted and not spares:
         return None
@@ -39,7 +35,7 @@ def costs_page(content: Content, buy: Page, offcuts: Page) -> Page | None:
     _add_supplies(page, content, buy)
     _add_owned(page, content)
     _add_sawing(page, content, price)
-    _add_price(page, content, price, offcuts)
+    add_price(page, content, price, offcuts)
     _add_spares(page, spares)
     page.press()
     return page
@@ -72,6 +68,7 @@ def _add_wood(page: Page, content: Content, buy: Page) -> None:
         wood = _linked(buy, columns.wood, goods)
         charges = _linked(buy, columns.charges, goods)
         pay = _linked(buy, columns.pay, goods)
+        page.names[f"yard {yard}"] = at
         parts = (pay.value, wood.value, charges.value)
         tax, *taken = (float(value or 0) for value in parts)
         rows.append(
@@ -111,7 +108,7 @@ def _add_sums(page: Page, label: str, span: tuple[int, int], columns: str) -> in
     row = page.add(
         text(label, "total text", span=before), *sums, Cell(style="total text"), height=ROW
     )
-    page.add(height=_GAP)
+    page.add(height=GAP)
     return row
 
 
@@ -144,7 +141,7 @@ def _add_supplies(page: Page, content: Content, buy: Page) -> None:
         for at, need in enumerate(needs, start)
     ]  # fmt: skip
     page.block([heading_row("Supplies, in whole packs", len(_WIDTHS)), head, *rows])
-    page.names["supplies"] = _add_sums(page, "supplies", (first, len(page.rows)), _PAY)
+    page.names["supplies"] = _add_sums(page, "supplies", (first, len(page.rows)), PAY)
 
 
 def _add_owned(page: Page, content: Content) -> None:
@@ -160,7 +157,7 @@ def _add_owned(page: Page, content: Content) -> None:
     share = float(content.project.shop.rack_value / 100)
     rows = [_owned_row(content, one, at, share) for at, one in enumerate(owned, first)]
     page.block([heading_row("Owned wood", len(_WIDTHS)), head, *rows])
-    page.names["owned"] = _add_sums(page, "owned wood", (first, len(page.rows)), _PAY)
+    page.names["owned"] = _add_sums(page, "owned wood", (first, len(page.rows)), PAY)
 
 
 def _owned_row(content: Content, one: Owned, at: int, share: float) -> Row:
@@ -211,72 +208,7 @@ def _add_sawing(page: Page, content: Content, price: Price) -> None:
     )
     page.block([heading_row("Time", len(_WIDTHS)), head, row])
     page.names["sawing"] = at
-    page.add(height=_GAP)
-
-
-def _add_price(page: Page, content: Content, price: Price, offcuts: Page) -> None:
-    """Append the sums that this sheet is for."""
-    page.keep(10 * ROW)
-    page.heading("The price of the project")
-    paid = (
-        ("wood, paid to the yards", "wood", price.wood),
-        ("supplies", "supplies", price.supplies),
-    )
-    first = len(page.rows) + 1
-    for label, name, value in paid:
-        _amount(page, label, value, _same(page, name))
-    last = len(page.rows)
-    page.names["paid"] = _amount(
-        page, "money out of the purse", price.paid, f"=SUM({_PAY}{first}:{_PAY}{last})",
-        note=_not_counted(price), total=True,
-    )  # fmt: skip
-    _amount(
-        page, "owned wood, at the value it is counted at", price.owned, _same(page, "owned")
-    )
-    _amount(page, "time at the saws", price.sawing, _same(page, "sawing"))
-    note = (
-        "" if content.plan.status == COMPLETE else "of what this plan makes, which is short"
-    )
-    at = page.names["paid"]
-    page.names["price"] = _amount(
-        page, "price of the project", price.total,
-        f"=SUM({_PAY}{at}:{_PAY}{at + 2})", note=note, total=True,
-    )  # fmt: skip
-    back = f"=-Offcuts!I{offcuts.names['credit']}" if "credit" in offcuts.names else None
-    if content.project.tariff.by_feet:  # Offcuts counts board feet then, not money
-        back = None
-    _amount(page, "less offcuts that go back on the rack", -price.credit, back)
-    at = page.names["price"]
-    page.names["less rack"] = _amount(
-        page, "price less what goes back on the rack", price.less_rack,
-        f"=SUM({_PAY}{at}:{_PAY}{at + 1})", total=True,
-    )  # fmt: skip
-    page.add(height=_GAP)
-
-
-def _same(page: Page, name: str) -> str | None:
-    """Return a formula that repeats a sum of this sheet, if it has that."""
-    return f"={_PAY}{page.names[name]}" if name in page.names else None
-
-
-def _amount(
-    page: Page, label: str, value: Decimal, formula: str | None,
-    *, note: str = "", total: bool = False,
-) -> int:  # fmt: skip
-    """Append one labelled amount and return its row."""
-    style = "total " if total else ""
-    return page.add(
-        text(label, f"{style}text", span=6),
-        Cell(value=float(value), style=f"{style}money", formula=formula),
-        text(note or None, "check" if note else f"{style}text"),
-    )
-
-
-def _not_counted(price: Price) -> str:
-    """Say which supplies are not in the price."""
-    if not price.not_counted:
-        return ""
-    return f"CHECK: without {', '.join(price.not_counted)}"
+    page.add(height=GAP)
 
 
 def _add_spares(page: Page, spares: tuple[Spare, ...]) -> None:

@@ -211,7 +211,7 @@ def _add_price(page: Page, content: Content, pages: tuple[Page, ...]) -> None:
     at = costs.names["price"]
     value = dict(costs.cells_of(costs.rows[at - 1]))[7].value
     words = "wood, supplies, owned wood, time at the saws: see the sheet Costs"
-    missing = price_for(content.project, content.plan).not_counted
+    missing = price_for(content.project, content.plan, content.hauls).not_counted
     if missing:
         words += f"; amount not known and not in it: {named(missing)}"
     page.names["price"] = page.add(

@@ -10,7 +10,8 @@ import pytest
 
 from nesting.plan import Plan
 from nesting.project import Project
-from reports.carrying import advice_for, grams_of, hauls_for, in_unit, most_grams
+from reports.carrying import grams_of, hauls_for, in_unit, most_grams
+from reports.carrying_words import advice_for
 from reports.cautions import CHECK, NOTE, cautions_for
 from reports.sheets.boards import boards_page
 from reports.sheets.buy import buy_page
@@ -55,7 +56,7 @@ def words_on(page: Page) -> str:
 def test_without_a_limit_nothing_is_said():
     project, plan = bench_project(), bench_plan()
     assert hauls_for(project, plan) == ()
-    assert list(advice_for(project, plan)) == []
+    assert list(advice_for(project, hauls_for(project, plan))) == []
     assert "carry" not in words_on(page_of(project, plan)).lower()
 
 
@@ -104,16 +105,17 @@ def test_more_loads_cost_the_trip_again_and_that_is_said():
     assert haul.count == 2
     for load in (1, 2):
         assert sum(item.grams or 0 for item in haul.load_of(load)) <= haul.most
-    assert dict(advice_for(project, plan))["More than one load"] == (
+    assert dict(advice_for(project, hauls_for(project, plan)))["More than one load"] == (
         "Hill yard: about 39 lb go in 2 loads of at most 25 lb (fewer don't do). Each trip"
-        " beyond the first costs its 12.00 again, 12.00 in all, which is not in the cost."
+        " beyond the first costs its 12.00 again: 12.00, in the price of the project, not"
+        " in the cost that the plan makes small."
     )
-    assert "12.00 in all" in words_on(page_of(project, plan))
+    assert "12.00 again: 12.00, in the price" in words_on(page_of(project, plan))
 
 
 def test_one_load_is_no_caution():
     project, plan = limited(heaviest=400), bench_plan()
-    assert list(advice_for(project, plan)) == []
+    assert list(advice_for(project, hauls_for(project, plan))) == []
     # Y1 13.778 kg and Y2 of 60 x 5 in 3.744 kg: 38.6 lb
     words = words_on(page_of(project, plan))
     assert "To carry: about 39 lb in one load of at most 400 lb" in words
@@ -124,7 +126,7 @@ def test_a_piece_above_the_limit_is_in_no_load():
     project, plan = limited(heaviest=20), bench_plan()  # Y1 weighs 30 lb
     (haul,) = hauls_for(project, plan)
     assert [(item.board, item.load) for item in haul.items] == [("Y1", None), ("Y2", 1)]
-    words = dict(advice_for(project, plan))["Too heavy to carry"]
+    words = dict(advice_for(project, hauls_for(project, plan)))["Too heavy to carry"]
     assert words.startswith("Y1 (30 lb): above the 20 lb of a load.")
 
 
@@ -134,7 +136,7 @@ def test_wood_of_no_known_density_is_in_no_load_and_that_is_said():
     project = replace(project, boards=boards)
     (haul,) = hauls_for(project, plan)
     assert [item.load for item in haul.items] == [None, None]
-    assert dict(advice_for(project, plan))["Load not known"].startswith(
+    assert dict(advice_for(project, hauls_for(project, plan)))["Load not known"].startswith(
         "Y1, Y2: no density"
     )
 
@@ -189,7 +191,8 @@ def test_the_weight_of_a_load_is_the_sum_of_its_rows():
 
 def test_cautions_and_screen_tell_what_does_not_fit():
     project, plan = limited(inch(40), 400), bench_plan()
-    found = {one.topic: one for one in cautions_for(project, plan, lambda _: None)}
+    hauls = hauls_for(project, plan)
+    found = {one.topic: one for one in cautions_for(project, plan, lambda _: None, hauls)}
     long = found["Too long to carry"]
     assert long.level == CHECK
     # sections of 49 in and 44 3/8 in, with half a kerf on either side
@@ -202,7 +205,7 @@ def test_a_yard_that_is_not_listed_still_has_its_haul():
     project = replace(limited(heaviest=25), yards=())
     (haul,) = hauls_for(project, bench_plan())
     assert haul.yard == Yard(name="Hill yard")
-    assert "again" not in dict(advice_for(project, bench_plan())).get(
+    assert "again" not in dict(advice_for(project, hauls_for(project, bench_plan()))).get(
         "More than one load", ""
     )
 

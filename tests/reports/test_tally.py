@@ -228,6 +228,96 @@ def test_sheet_goods_count_by_their_ticks(tmp_path):
     assert read_tally(path, project) == Taken(sheets={"birch ply": 1})
 
 
+def ply_bought() -> tuple[Project, Plan]:
+    """The shelf whose two sheets are bought, 28.00 each."""
+    project, plan = shelf_project(), shelf_plan()
+    sheet = replace(project.sheets[0], where="Hill yard")
+    cut = replace(plan.sheets[0], where="Hill yard", bought=True)
+    plan = replace(plan, sheets=(cut, replace(cut, board="birch ply 2")))
+    return replace(project, sheets=(sheet,)), plan
+
+
+def test_the_price_of_sheet_goods_is_read_from_their_rows(tmp_path):
+    project, plan = ply_bought()
+    cells = {"A9": "x", "K9": 31, "A10": "x", "K10": "31.00"}
+    taken = read_tally(filled(tmp_path, cells, project, plan), project)
+    assert taken == Taken(
+        sheets={"birch ply": 2}, prices={"birch ply": Fraction(31)},
+        terms=("price of birch ply",),
+    )  # fmt: skip
+    (sheet,) = with_taken(project, taken).sheets
+    assert (sheet.qty, sheet.price) == (2, 31)
+
+
+def test_two_prices_of_one_kind_of_sheet_are_refused_and_one_left_behind_is_told(tmp_path):
+    project, plan = ply_bought()
+    path = filled(tmp_path, {"A9": "x", "K9": 31, "A10": "x"}, project, plan)
+    with pytest.raises(InputError) as caught:
+        read_tally(path, project)
+    (fault,) = caught.value.faults
+    assert "all sheets of 'birch ply' have one price" in str(fault)
+    (tmp_path / "again").mkdir()
+    path = filled(tmp_path / "again", {"A9": "x", "K10": 31}, project, plan)
+    (warning,) = read_tally(path, project).warnings
+    assert "the price is written over but the row not ticked" in str(warning)
+
+
+# --- terms of a yard ------------------------------------------------------------------
+
+# The row of the bench's sheet with the terms of Hill yard: tax in B, trip cost in C,
+# smallest order in D, the charges for surfacing in F and for straight edges in H
+TERMS = 5
+
+
+def test_terms_of_a_yard_are_read_and_named(tmp_path):
+    cells: Cells = {
+        f"A{Y1}": "x", f"B{TERMS}": 0.075, f"C{TERMS}": 30, f"D{TERMS}": "100",
+        f"F{TERMS}": 0.5, f"H{TERMS}": 0.25,
+    }  # fmt: skip
+    taken = read(tmp_path, cells)
+    (yard,) = taken.yards
+    assert (yard.tax, yard.trip_cost, yard.smallest_order) == (Fraction("7.5"), 30, 100)
+    assert (yard.surfacing_charge, yard.straight_edge_charge) == (
+        Fraction("0.5"),
+        Fraction("0.25"),
+    )
+    assert taken.terms == (
+        "tax and trip cost and smallest order and surfacing and straight edge at Hill yard",
+    )
+
+
+@pytest.mark.parametrize("tax", [0.08, "8%", "8 %", "8"])
+def test_a_tax_is_read_however_it_is_written(tmp_path, tax):
+    (yard,) = read(tmp_path, {f"A{Y1}": "x", f"B{TERMS}": tax}).yards
+    assert yard.tax == 8
+
+
+def test_terms_that_are_blank_or_as_listed_stay(tmp_path):
+    taken = read(tmp_path, {f"A{Y1}": "x", f"B{TERMS}": None, f"C{TERMS}": 12})
+    assert (taken.yards, taken.terms) == ((), ())
+
+
+def test_terms_that_are_none_are_refused_with_the_rest(tmp_path):
+    (line,) = refused(tmp_path, {f"A{Y1}": "x", f"C{TERMS}": "a lot"})
+    assert line.startswith(f"Buy, row {TERMS}, column 'trip cost': use a plain number")
+    assert "800%" in refused(tmp_path, {f"A{Y1}": "x", f"B{TERMS}": 8})[0]
+
+
+def test_a_plan_pays_the_terms_of_the_sheet(tmp_path):
+    # Y1 is 23/3 board feet at 9.00: 69.00, with 10 % tax 75.90; 90.00 - 69.00 to the
+    # smallest order and tax 23.10; two trips 24.00
+    cells: Cells = {f"A{Y1}": "x", f"B{TERMS}": 0.1, f"C{TERMS}": 24}
+    project = bench_project()
+    parts = tuple(part for part in project.parts if part.name != "Seat")
+    project = replace(project, parts=parts, boards=project.boards[1:])
+    real = with_taken(project, read(tmp_path, cells))
+    plan = solve(real, SolveParams(steps=100))
+    assert verify(real, plan) == ()
+    totals = plan.totals
+    assert (float(totals.boards), float(totals.trips)) == (75.90, 24.0)
+    assert float(totals.top_ups) == 23.10
+
+
 # --- what was found instead -----------------------------------------------------------
 
 
