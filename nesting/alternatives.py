@@ -18,6 +18,7 @@ from nesting.plan import COMPLETE, Plan
 from nesting.problem import cannot_make, problem_for
 from nesting.project import Project
 from nesting.solve import OnProgress, Progress, SolveParams, solve
+from nesting.suiting import alikeness
 from nesting.totals import totals_for
 from nesting.verify import verify
 from stock.errors import VerificationError
@@ -210,7 +211,8 @@ class _Search:
     def _bound(self, project: Project, phase: str) -> Decimal:
         """Search a changed project; return its proven bound, 0 if no plan is whole.
 
-        A plan that makes fewer parts from offcuts is cheaper for that, and not counted.
+        A plan that makes fewer parts from offcuts, or sets less alike, is cheaper for that,
+        and not counted.
         """
 
         def report(progress: Progress) -> None:
@@ -222,7 +224,9 @@ class _Search:
         self.seconds += found.totals.seconds
         if found.status != COMPLETE:
             return Decimal(0)
-        if len(found.not_made) <= len(self.plans[0].not_made):
+        first = self.plans[0]
+        is_alike = alikeness(found) >= alikeness(first)
+        if is_alike and len(found.not_made) <= len(first.not_made):
             self.plans.append(self._own(found))
         return found.totals.bound
 

@@ -9,17 +9,7 @@ from __future__ import annotations
 
 import math
 
-from nesting.carving import (
-    below,
-    best_section,
-    chance,
-    copy,
-    end_credit,
-    is_done,
-    is_wanted,
-    scope,
-    use_section,
-)
+from nesting.carving import below, chance, copy, is_done, scope, use_section
 from nesting.compiled import Real, Whole, compiled
 from nesting.packed import (
     ALLOWED,
@@ -84,6 +74,7 @@ from nesting.packed import (
     WANTED,
     YARDS,
 )
+from nesting.sections import best_section, end_credit, is_wanted
 
 CANDIDATES = 4
 MOST_RUINED = 4
@@ -161,7 +152,7 @@ def price_bin(P: Whole, R: Real, S: Whole, T: Real, b: int) -> None:
         if P[P[BIN_PLAIN] + b] == 1:
             S[S[CODES] + at + 1] = x
         credit += S[S[CODES] + at + 3] / CREDIT
-        x = S[S[CODES] + at + 1] + S[S[CODES] + at + 2] + P[KERF]
+        x = max(x, S[S[CODES] + at + 1] + S[S[CODES] + at + 2] + P[KERF])
         at += S[S[CODES] + at]
     T[S[COST] + b] = P[P[BIN_COST] + b] - credit - end_credit(P, R, S, T, b, x)
     if T[S[MONEY] + 3] > 0.0:
@@ -209,24 +200,56 @@ def lead_with(P: Whole, R: Real, S: Whole, T: Real, b: int, left: int) -> int:
 
 
 @compiled
+def gap_from(P: Whole, R: Real, S: Whole, T: Real, b: int, x: int) -> tuple[int, int]:
+    """Return where the first wood from x on lies that no section takes: start and end.
+
+    A kerf is left to the sections around it.
+    """
+    start, end = x, b * P[CODE] + S[S[SIZE] + b]
+    while True:
+        stop, moved, at = P[P[BIN_LENGTH] + b], False, b * P[CODE]
+        while at < end:
+            low, size = S[S[CODES] + at + 1], S[S[CODES] + at + 2]
+            if low <= start + P[KERF] and start < low + size + P[KERF]:
+                start, moved = low + size + P[KERF], True
+            elif low > start:
+                stop = min(stop, low - P[KERF])
+            at += S[S[CODES] + at]
+        if not moved:
+            return start, stop
+
+
+@compiled
 def extend(P: Whole, R: Real, S: Whole, T: Real, v: int, b: int, left: int) -> float:
-    """Cut more sections of a bin, of items in `S[ALLOWED]`; return their worth."""
+    """Cut more sections of a bin, of items in `S[ALLOWED]`; return their worth.
+
+    In bins with marks sections stay where they are, and gaps between them are used too.
+    """
     led = 0
     if P[HAS_MATCH] == 1:
         led = lead_with(P, R, S, T, b, left)
     keep = led
-    x = bin_end(P, R, S, T, b)
+    length = P[P[BIN_LENGTH] + b]
+    x = bin_end(P, R, S, T, b) if P[P[BIN_PLAIN] + b] == 1 else 0
     total = 0.0
-    while x < P[P[BIN_LENGTH] + b] and not is_done(P, R, S, T, left):
+    while x < length and not is_done(P, R, S, T, left):
+        stop = length
+        if P[P[BIN_PLAIN] + b] == 0:
+            x, stop = gap_from(P, R, S, T, b, x)
+            if x >= length:
+                break
         if P[HAS_MATCH] == 1:
             if keep == 0:
                 led = 1 if begun(P, R, S, T, b, left) > 0 else 0
             keep = 0
         worth = 0.0
         if led == 1:
-            worth = best_section(P, R, S, T, v, b, x, left, S[ALLOWED], 1)
+            worth = best_section(P, R, S, T, v, b, x, stop, left, S[ALLOWED], 1)
         if worth <= 0.0:
-            worth = best_section(P, R, S, T, v, b, x, left, S[ALLOWED], 0)
+            worth = best_section(P, R, S, T, v, b, x, stop, left, S[ALLOWED], 0)
+        if worth <= 0.0 and stop < length:
+            x = stop + P[KERF]
+            continue
         if worth <= 0.0 or S[S[SIZE] + b] + S[S[BEST_SECTION] + 0] > P[CODE]:
             break
         at = b * P[CODE] + S[S[SIZE] + b]
@@ -319,7 +342,9 @@ def waits_for(P: Whole, R: Real, S: Whole, T: Real, left: int, log: int) -> int:
 
 
 @compiled
-def candidates(P: Whole, R: Real, S: Whole, T: Real, left: int, count: int) -> int:
+def candidates(
+    P: Whole, R: Real, S: Whole, T: Real, left: int, count: int, most: int
+) -> int:
     """Move the bins worth trying next to the front of `S[WAITING]`; return how many.
 
     Logs that a matched panel is bound to go first.
@@ -341,23 +366,28 @@ def candidates(P: Whole, R: Real, S: Whole, T: Real, left: int, count: int) -> i
             continue
         S[S[WAITING] + k], S[S[WAITING] + found] = S[S[WAITING] + found], b
         found += 1
-    if found <= CANDIDATES:
+    if found <= most:
         return found
     for k in range(found):
         b = S[S[WAITING] + k]
         T[S[RANK] + b] = R[P[LURE] + b] * (0.75 + 0.5 * chance(S))
-    for c in range(CANDIDATES):
+    for c in range(most):
         best = c
         for k in range(c + 1, found):
             if T[S[RANK] + S[S[WAITING] + k]] > T[S[RANK] + S[S[WAITING] + best]]:
                 best = k
         S[S[WAITING] + c], S[S[WAITING] + best] = S[S[WAITING] + best], S[S[WAITING] + c]
-    return CANDIDATES
+    return most
 
 
 @compiled
-def build(P: Whole, R: Real, S: Whole, T: Real, v: int, most: int) -> None:
-    """Cut up to `most` more open bins until nothing is wanted."""
+def build(
+    P: Whole, R: Real, S: Whole, T: Real, v: int, most: int, among: int = CANDIDATES
+) -> None:
+    """Cut up to `most` more open bins until nothing is wanted.
+
+    Each is the best of some tried, `among` so many at most.
+    """
     n, left = P[ITEMS] + 3 * P[UNITS], S[LEFT]
     count = 0
     for y in range(P[YARDS]):
@@ -376,7 +406,7 @@ def build(P: Whole, R: Real, S: Whole, T: Real, v: int, most: int) -> None:
         and S[S[SAVED_BIN] + 0] < MOST_SAVED
         and not is_done(P, R, S, T, left)
     ):
-        tried = candidates(P, R, S, T, left, count)
+        tried = candidates(P, R, S, T, left, count, among)
         if tried == 0:
             return
         copy(S, left, S[BEFORE], n)
@@ -484,12 +514,13 @@ def ruin_bin(P: Whole, R: Real, S: Whole, T: Real, b: int, whole: int) -> None:
         sections += 1
         at += S[S[CODES] + at]
     stay = below(S, sections + 1)
+    luck = 0.0 if P[P[BIN_PLAIN] + b] == 1 else chance(S)
     at, number = first, 0
     while at < end:
         size = S[S[CODES] + at]
         keep = False
         if whole == 0:
-            keep = chance(S) < 0.5 if P[P[BIN_PLAIN] + b] == 1 else number < stay
+            keep = chance(S) < 0.5 if luck < 0.7 else number < stay
         if keep:
             if to < at:
                 copy(S, S[CODES] + at, S[CODES] + to, size)

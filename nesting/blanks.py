@@ -82,7 +82,7 @@ def blank_for(part: Part, shop: Shop, dressed: Iterable[int] = ()) -> Blank:
         how many layers a laminated part is made.
     """
     layers = _layers(part, dressed)
-    finished = _grain_ways(part)
+    finished = grain_ways(part)
     is_panel = _is_panel(part, finished, shop)
     if is_panel:
         finished = (max(finished, key=lambda size: size[0]),)
@@ -109,7 +109,7 @@ def blank_for(part: Part, shop: Shop, dressed: Iterable[int] = ()) -> Blank:
 
 def sheet_blank_for(part: Part, sheet: Sheet) -> Blank:
     """Return the rectangle that a part of sheet goods is cut out as; no allowances."""
-    ways = _grain_ways(part if sheet.has_grain else replace(part, grain="either"))
+    ways = grain_ways(part if sheet.has_grain else replace(part, grain="either"))
     bevel = bevel_steps(part.thickness, part.end_angle)
     return Blank(
         part=part.name,
@@ -120,7 +120,7 @@ def sheet_blank_for(part: Part, sheet: Sheet) -> Blank:
     )
 
 
-def _grain_ways(part: Part) -> tuple[tuple[int, int], ...]:
+def grain_ways(part: Part) -> tuple[tuple[int, int], ...]:
     """Return finished sizes with joinery, along and across the grain, per way to lie."""
     length, width = bounding_size(part)
     along, across = length + part.add_length, width + part.add_width

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from nesting.parts import BUILDS, GRAINS, MATCHES
+from nesting.parts import BUILDS, GRAINS, HELD, MATCHES
 from stock.boards import FACES, GRADES, RACK, SAWINGS, SURFACINGS
 from stock.rows import Column, Table
 
@@ -69,6 +69,9 @@ PARTS = Table(
                meaning="yes: a router template of this part is wanted in sheet material"),
         Column(name="from", kind="word", default="stock", words=("stock", "offcut"),
                meaning="offcut: made only from what is left over, never bought for"),
+        Column(name="held", kind="word", otherwise="none", words=HELD,
+               meaning="where it is held across its grain: middle or edge, and free to "
+                       "slide elsewhere; rigid: across its whole width"),
         _note("printed beside the part"),
     ),
 )  # fmt: skip

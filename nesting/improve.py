@@ -86,6 +86,9 @@ class Search(Protocol):
     def draw_together(self, apart: float) -> None:
         """From the best plan on, count `apart` cents for each board of each panel."""
 
+    def cut_anew(self, bins: frozenset[int]) -> tuple[Cutting, ...]:
+        """Return how bins may be cut for all that is wanted, once, without a search."""
+
     def run(self, heat: float) -> bool:
         """Step a while at a temperature that is a share of the best cost.
 
@@ -191,6 +194,12 @@ class PlainSearch:
     def cuttings(self) -> tuple[Cutting, ...]:
         """What is cut where it stands."""
         return tuple(self.state.cuttings.values())
+
+    def cut_anew(self, bins: frozenset[int]) -> tuple[Cutting, ...]:
+        """Return how bins may be cut for all that is wanted, once, without a search."""
+        builder = Builder(self.problem, self.values, self.rng, self.lure)
+        some = [self.problem.bins[b] for b in sorted(bins)]
+        return tuple(builder.build(some, self.wanted.copy(), set()))
 
     def draw_together(self, apart: float) -> None:
         """From the best plan on, count `apart` cents for each board of each panel."""

@@ -9,7 +9,7 @@ from functools import partial
 
 import numpy as np
 
-from nesting.build import Builder, cheapness, shaken
+from nesting.build import cheapness
 from nesting.bulk import area_duals, generator_for
 from nesting.columns import Column, Relaxation, rows_for
 from nesting.compiled import IS_COMPILED
@@ -25,8 +25,9 @@ MANY_BOARDS = 60.0  # likely used, from which on a project is large
 # be to stop before, and the rounds of new patterns of the dive that follows. The first
 # stage is for a plan that is there soon.
 STAGES = ((0.12, 0.015, 1), (0.45, 0.001, 5))
+MARKED_UNTIL = 0.25  # the same where most boards have marks: no dive uses their patterns
 SEARCHING = 0.93  # share of the time for all of the search
-TRIES, FEW_TRIES = 6, 2  # plans built from one dive: a compiled search mends them soon
+TRIES = 6  # plans built from one dive
 GROUP = 16  # boards searched among at a time
 STEPS, RUNS = 600, 40  # of a plain and of a compiled search among them
 SPREAD = 0.3  # how much chance there is in which boards are thought the worst
@@ -95,8 +96,10 @@ class LargeSearch:
     def run(self) -> Relaxation:
         """Search until time is up; plans go to the watch. Return the relaxation."""
         generator = generator_for(self.problem, self.kernels, self.rows, self.watch.prove)
+        few = 2 * sum(one.is_plain for one in self.problem.bins) < len(self.problem.bins)
         for share, tolerance, rounds in STAGES:
-            generator.run(stop=partial(self.watch.late, share), tolerance=tolerance)
+            until = min(share, MARKED_UNTIL) if few else share
+            generator.run(stop=partial(self.watch.late, until), tolerance=tolerance)
             generator.prove()
             self.values = generator.result.values
             self._learn(generator.result)
@@ -141,23 +144,20 @@ class LargeSearch:
         if found is None and self.best is None:
             found = dive.rush()
         if found is not None:
-            self._finish(
-                *found, 1 if self.best is None else FEW_TRIES if IS_COMPILED else TRIES
-            )
+            self._finish(*found, 1 if self.best is None or IS_COMPILED else TRIES)
 
     def _finish(self, cuttings: list[Cutting], left: Left, tries: int) -> None:
         """Cut the last boards, a few times, and keep the best plan."""
         used = {cutting.bin for cutting in cuttings}
-        bins = [one for one in self.problem.bins if one.index not in used]
-        yards = {yard for b in used if (yard := self.problem.bins[b].yard)}
+        bins = frozenset(range(len(self.problem.bins))) - used
+        search = self._search_from(choice_of(self.problem, [], left))
+        search.wanted = left
         best: Choice | None = None
-        for attempt in range(tries):
+        for _ in range(tries):
             if best is not None and self.watch.late(0.95):
                 break
-            values = shaken(self.values, self.rng, 0.05 * attempt)
-            builder = Builder(self.problem, values, self.rng, self.lure)
-            rest = left.copy()
-            done = builder.build(bins, rest, set(yards))
+            done = search.cut_anew(bins)
+            rest = left.copy().use_all(self.problem, done)
             choice = choice_of(self.problem, [*cuttings, *done], rest)
             if best is None or choice.cost < best.cost:
                 best = choice

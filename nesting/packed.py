@@ -5,10 +5,10 @@ Every record is a few whole numbers behind each other. A bin's sections are writ
     section: size of the record, x, length, credit, bands
     band:    y, height, strips
     strip:   width, pieces
-    piece:   item, size, whole, unit, net
+    piece:   item, size, whole, unit, net, start
 
 with lengths in grid steps, credit in 1/10000 cent, `unit` -1 for surplus staves and for
-solid pieces.
+solid pieces, `start` from the section's own start, or -1 behind the piece before it.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ MATCHES = ("none", "board", "flitch")
 CREDIT = 10_000  # of a section's credit, per cent of money
 MOST_CELLS = 700
 MOST_CODE = 8000
-PIECE, STRIP, BAND, HEADER = 5, 2, 3, 5
+PIECE, STRIP, BAND, HEADER = 6, 2, 3, 5
 CACHED = 1024  # tables of sums that are kept
 ROW_LENGTH = 64  # pieces in one strip at most
 MOST_SAVED = 64  # bins that one move may change
@@ -273,8 +273,8 @@ def fresh_state(problem: Problem, p: Packed, values: Values, seed: int) -> State
     )
     sizes = {
         RANDOM: 1, OPTION: head[OPTIONS], UNIT: n, OPEN_NET: n, D_USED: n,
-        ROW: 3 * ROW_LENGTH, BEST_ROW: 3 * ROW_LENGTH, REST: len(left), ALLOWED: n,
-        HERE: n, LEAD: n, LENGTHS: head[OPTIONS] + 4, SPANS: edges, EDGES: edges,
+        ROW: 4 * ROW_LENGTH, BEST_ROW: 4 * ROW_LENGTH, REST: len(left), ALLOWED: n,
+        HERE: n, LEAD: n, LENGTHS: head[OPTIONS] + 6, SPANS: edges, EDGES: edges,
         SECTION: code, BEST_SECTION: code, OTHER: code, KEY_ALONG: CACHED,
         DONE_ALONG: CACHED, CELLS: 2 * head[OPTIONS] + 2,
         ALONG: CACHED * int(p.whole[ALONG_CELLS]), KEY_ACROSS: CACHED,
@@ -348,13 +348,14 @@ def packed_cutting(problem: Problem, p: Packed, cutting: Cutting) -> list[int]:
             body += [band.y, band.height, len(band.strips)]
             for strip in band.strips:
                 body += [strip.width, len(strip.pieces)]
-                for i, size, is_whole in strip.pieces:
+                starts = band.starts or (-1,) * len(strip.pieces)
+                for (i, size, is_whole), start in zip(strip.pieces, starts, strict=True):
                     give = next(gives) if problem.items[i].is_panel else None
                     unit, net = -1, 0
                     if give is not None:
                         net = give.net
                         unit = give.unit + first_unit(p, i) if give.unit >= 0 else -1
-                    body += [i, size, int(is_whole), unit, net]
+                    body += [i, size, int(is_whole), unit, net, start]
         found += [
             len(body) + HEADER, cut.x, cut.length, round(cut.credit * CREDIT),
             len(cut.bands), *body,
@@ -376,20 +377,37 @@ def unpacked_cutting(
         for _ in range(bands):
             y, height, count = (next(numbers) for _ in range(3))
             strips = []
+            starts: list[int] = []
+            row: list[tuple[int, int, bool]] = []
             for _ in range(count):
                 width, many = next(numbers), next(numbers)
                 row = []
                 for _ in range(many):
-                    i, size, is_whole, unit, net = (next(numbers) for _ in range(5))
+                    i, size, is_whole, unit, net, start = (next(numbers) for _ in range(6))
                     row.append((i, size, bool(is_whole)))
+                    starts.append(start)
                     if problem.items[i].is_panel:
                         own = unit - first_unit(p, i) if unit >= 0 else -1
                         gives.append(Give(i, own, net))
                     else:
                         pieces.append(i)
                 strips.append(Strip(width, tuple(row)))
-            made.append(Band(x, y, length, height, tuple(strips)))
+            made.append(
+                Band(x, y, length, height, tuple(strips), _between(problem, row, starts))
+            )
         cuts.append(
             Cut(x, length, tuple(made), tuple(pieces), tuple(gives), credit / CREDIT)
         )
-    return cutting_of(problem, index, cuts)
+    return cutting_of(problem, index, sorted(cuts, key=lambda cut: cut.x))
+
+
+def _between(
+    problem: Problem, row: Sequence[tuple[int, int, bool]], starts: Sequence[int]
+) -> tuple[int, ...]:
+    """Return where the pieces of a band's only row start, if waste lies among them."""
+    at = 0
+    for (i, size, _), start in zip(row, starts, strict=False):
+        if start >= 0 and start != at:
+            return tuple(starts)
+        at += problem.items[i].sizes[size][0] + problem.kerf
+    return ()

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 GRAINS = ("length", "width", "either")
 BUILDS = ("auto", "solid", "panel", "laminate")
+HELD = ("middle", "edge", "rigid")
 MATCHES = ("none", "board", "flitch", "book", "slip")
 SHAPES = ("rectangle", "octagon", "disc", "taper", "outline")
 
@@ -28,6 +29,9 @@ class Part:
         Bevel of both ends, degrees from square.
     source
         `stock`, or `offcut`: made only from what is left over.
+    held
+        Where the part is held across its grain: `middle` or `edge`, and free to slide
+        elsewhere; `rigid` across its whole width; None if nobody said.
     row
         Row of the Parts table, for messages.
     """
@@ -54,6 +58,7 @@ class Part:
     add_width: int = 0
     template: bool = False
     source: str = "stock"
+    held: str | None = None
     note: str = ""
     row: int | None = None
 

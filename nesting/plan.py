@@ -115,7 +115,13 @@ class PanelStave:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PanelPlan:
-    """One glued-up panel: its staves from left to right; `need` is the net width asked."""
+    """One glued-up panel: its staves from left to right; `need` is the net width asked.
+
+    Attributes
+    ----------
+    match_cost
+        What it counts for not looking like one piece, by term, in tenths of a point.
+    """
 
     part: str
     copy: int
@@ -124,6 +130,36 @@ class PanelPlan:
     need: int
     length: int
     staves: tuple[PanelStave, ...]
+    match_cost: tuple[tuple[str, int], ...] = ()
+
+
+ONE_FLITCH, ONE_STEP, NOT_ALIKE = "one flitch", "one step of tone", "not alike"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SetPlan:
+    """How alike the parts of a set come out.
+
+    Attributes
+    ----------
+    likeness
+        `one flitch`, `one step of tone` or `not alike`.
+    source
+        The log or board they come from, the tones they show, or what is in the way.
+    extra_cost
+        What the plan costs more for it than the cheapest one found.
+    why
+        Why it is not better, in words; empty if it could not be.
+    match_cost
+        What its panels count for differing, by term, in tenths of a point.
+    """
+
+    name: str
+    likeness: str
+    source: str
+    extra_cost: Decimal = Decimal(0)
+    why: str = ""
+    match_cost: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -199,3 +235,4 @@ class Plan:
     rules: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     not_made: tuple[Shortage, ...] = ()
+    sets: tuple[SetPlan, ...] = ()

@@ -11,7 +11,17 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from nesting.plan import Cut, CutBoard, Offcut, PanelPlan, Piece, Plan, Shortage, Totals
+from nesting.plan import (
+    Cut,
+    CutBoard,
+    Offcut,
+    PanelPlan,
+    Piece,
+    Plan,
+    SetPlan,
+    Shortage,
+    Totals,
+)
 from nesting.plannodes import root_node
 from nesting.planreading import FORMAT, SUMS, plan_in
 from stock.errors import InputError
@@ -37,6 +47,7 @@ def plan_to_json(plan: Plan) -> str:
         "status": plan.status,
         "boards": [_board_out(board, scale) for board in plan.boards],
         "panels": [_panel_out(panel, scale) for panel in plan.panels],
+        "sets": [_set_out(one) for one in plan.sets],
         "short": [_shortage_out(short) for short in plan.short],
         "not_made": [_shortage_out(short) for short in plan.not_made],
         "sheets": [_board_out(sheet, scale) for sheet in plan.sheets],
@@ -144,7 +155,23 @@ def _panel_out(panel: PanelPlan, scale: int) -> Json:
             }
             for stave in panel.staves
         ],
+        "match_cost": _points_out(panel.match_cost),
     }
+
+
+def _set_out(one: SetPlan) -> Json:
+    return {
+        "set": one.name,
+        "likeness": one.likeness,
+        "source": one.source,
+        "extra_cost": float(one.extra_cost),
+        "why": one.why,
+        "match_cost": _points_out(one.match_cost),
+    }
+
+
+def _points_out(match_cost: tuple[tuple[str, int], ...]) -> list[Json]:
+    return [{"term": term, "points": tenths / 10} for term, tenths in match_cost]
 
 
 def _totals_out(totals: Totals) -> Json:

@@ -13,6 +13,9 @@ from fractions import Fraction
 
 from nesting.plan import (
     COMPLETE,
+    NOT_ALIKE,
+    ONE_FLITCH,
+    ONE_STEP,
     SHORT,
     Cut,
     CutBoard,
@@ -21,6 +24,7 @@ from nesting.plan import (
     PanelStave,
     Piece,
     Plan,
+    SetPlan,
     Shortage,
     Totals,
 )
@@ -47,6 +51,7 @@ def _plan_in(root: Node) -> Plan:
         status=root.word("status", (COMPLETE, SHORT)),
         boards=tuple(_board_in(node) for node in root.items("boards")),
         panels=tuple(_panel_in(node) for node in root.items("panels")),
+        sets=tuple(_set_in(node) for node in root.items("sets", optional=True)),
         short=_shortages_in(root, "short"),
         not_made=_shortages_in(root, "not_made"),
         sheets=tuple(_board_in(node) for node in root.items("sheets", optional=True)),
@@ -140,6 +145,25 @@ def _panel_in(node: Node) -> PanelPlan:
         need=node.length("need"),
         length=node.length("length", 0),
         staves=tuple(_stave_in(stave) for stave in node.items("staves")),
+        match_cost=_points_in(node),
+    )
+
+
+def _points_in(node: Node) -> tuple[tuple[str, int], ...]:
+    return tuple(
+        (one.text("term"), round(10 * one.number("points")))
+        for one in node.items("match_cost", optional=True)
+    )
+
+
+def _set_in(node: Node) -> SetPlan:
+    return SetPlan(
+        name=node.text("set"),
+        likeness=node.word("likeness", (ONE_FLITCH, ONE_STEP, NOT_ALIKE)),
+        source=node.text("source", ""),
+        extra_cost=node.number("extra_cost", Decimal(0)),
+        why=node.text("why", ""),
+        match_cost=_points_in(node),
     )
 
 

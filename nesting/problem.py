@@ -16,7 +16,6 @@ from nesting.fitting import serves
 from nesting.parts import Part
 from nesting.project import Project, Sheet
 from stock.boards import Board, Mark
-from stock.shop import Shop
 from stock.yards import Tariff, cents
 
 Likeness = tuple[int | float | str | frozenset[int] | None, ...]
@@ -95,6 +94,8 @@ class Bin:
         What the yard's smallest order counts for it: cents before tax.
     credit
         Cents per square grid step of kept offcut.
+    log
+        What boards share whose staves may stand in one matched panel.
     wanted
         Items that the board serves somewhere.
     limited
@@ -295,10 +296,12 @@ def problem_for(project: Project, source: str = "stock") -> Problem:
     )
     tariff = project.tariff
     bins: list[Bin] = []
+    is_paired = any(part.match in ("book", "slip") for part, _ in made)
+    pairs = pairs_of(project.boards) if is_paired else None
     for board in project.boards:
         if board.where in project.closed:
             continue
-        one = _board_bin(len(bins), board, made, project.shop, tariff)
+        one = _board_bin(len(bins), board, made, project, tariff, pairs)
         if one.wanted and one.length > 0:
             bins.append(one)
     for sheet in project.sheets:
@@ -353,14 +356,45 @@ def _item(index: int, part: Part, blank: Blank, project: Project) -> Item:
     )
 
 
+def pairs_of(boards: Iterable[Board]) -> dict[str, str]:
+    """Return, per board, a name for it and the one sawn next to it; of each log by twos.
+
+    Leaves of a book or slip match are neighbours in the order of sawing, so where a
+    project asks for one, matched panels share a pair of boards rather than a log.
+    """
+    found: dict[str, str] = {}
+    last: Board | None = None
+    known = (one for one in boards if one.flitch and one.order is not None)
+    for one in sorted(known, key=lambda one: (one.log, one.species, one.order or 0)):
+        if (
+            last is not None
+            and (last.log, last.species) == (one.log, one.species)
+            and (last.order or 0) + 1 == one.order
+        ):
+            found[last.name] = found[one.name] = f"{one.log}, {last.name} and {one.name}"
+            last = None
+        else:
+            last = one
+    return found
+
+
 def _board_bin(
-    index: int, board: Board, made: list[tuple[Part, Blank]], shop: Shop, tariff: Tariff
+    index: int,
+    board: Board,
+    made: list[tuple[Part, Blank]],
+    project: Project,
+    tariff: Tariff,
+    pairs: Mapping[str, str] | None,
 ) -> Bin:
+    shop = project.shop
+    log = board.log if pairs is None else pairs.get(board.name, f"board {board.name}")
     trim = max(shop.end_trim, shop.kerf) if shop.end_trim else 0
     length = board.length - trim - shop.end_trim
     wanted, limited = set(), {}
     for number, (part, blank) in enumerate(made):
         if blank.is_sheet or not serves(part, blank, board, shop):
+            continue
+        if part.set and board.name not in project.kept.get(part.set, (board.name,)):
             continue
         wanted.add(number)
         zones = _zones(part, board)
@@ -377,7 +411,7 @@ def _board_bin(
         cost=tariff.cost(board),
         goods=float(tariff.before_tax(board) * 100),
         credit=float(tariff.credit_per_area(board)),
-        log=board.log,
+        log=log,
         wanted=frozenset(wanted),
         limited=limited,
         marks=tuple(_moved(mark, trim) for mark in board.marks if mark.is_defect),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -75,6 +75,8 @@ class Project:
     closed
         Yards where nothing may be bought; what they ask still tells what owned wood is
         worth. No project file says so: it serves to compare.
+    kept
+        Boards that a set may come from, where it is to look alike; likewise.
     """
 
     name: str
@@ -87,6 +89,7 @@ class Project:
     supplies: tuple[Supply, ...] = ()
     warnings: tuple[Fault, ...] = ()
     closed: frozenset[str] = frozenset()
+    kept: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
     @property
     def unit(self) -> Unit:

@@ -234,6 +234,7 @@ def _part(record: Record, unit: Unit) -> Part:
         add_width=size("add width"),
         template=record["template"],
         source=record["from"],
+        held=record["held"],
         note=record["note"] or "",
         row=record.row.number,
     )

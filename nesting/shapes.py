@@ -77,6 +77,14 @@ def left_over(stick: float, lengths: Iterable[float], kerf: float) -> float:
     return stick - sum(length + kerf for length in lengths)
 
 
+def resaw_thickness(leaves: int, thickness: int, lost: int, kerf: int) -> int:
+    """Return how thick the wood is that `leaves` of a thickness are resawn from.
+
+    `lost` is what each leaf loses on both of its faces to be dressed after the saw.
+    """
+    return leaves * (thickness + lost) + (leaves - 1) * kerf
+
+
 def bounding_size(part: Part) -> tuple[int, int]:
     """Return length and width of the rectangle a part is cut out of, in grid steps.
 

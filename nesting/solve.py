@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from nesting.alike import dive
+from nesting.arranged import with_panels_arranged
 from nesting.assemble import Model, Pick
 from nesting.build import build_once, cheapness, raised
 from nesting.bulk import relax_large
@@ -34,8 +35,10 @@ from nesting.problem import Problem, problem_for
 from nesting.project import Project
 from nesting.select import Selection, select, sets_below
 from nesting.sets import lots_for
+from nesting.sets_alike import sets_of
 from nesting.settle import Settled, as_given, settle, used_bins
 from nesting.shortage import shortages, to_buy
+from nesting.suiting import Suiting, first_share
 from nesting.swift import search_for
 from nesting.totals import totals_for
 from nesting.verify import verify
@@ -52,6 +55,7 @@ OUTRIGHT_UNTIL, DIVES_UNTIL = 0.3, 0.82  # shares of the time, both only if it i
 RULE_SHARE = 0.3  # of the time limit, for ruling out sets of boards
 SETS_UNTIL, SEARCH_UNTIL = 0.74, 0.80  # shares of the time
 DRAW_UNTIL, DRAW_SHARE = 0.92, 0.05  # for panels from fewer boards; settling takes the rest
+BRIEF = 0.2  # of the time for settling widths, in a search beside the main one
 APART = 2.0  # times a panel's share of the premium, what each board of a panel counts
 
 
@@ -108,10 +112,20 @@ def solve(
         If the plan does not pass the verifier: a bug.
     """
     _check_offers(project)
-    run = _Run(
-        project, params, on_progress or (lambda _: None), should_stop or (lambda: False)
-    )
-    plan = with_offcut_parts(project, run.plan())
+    should_stop = should_stop or (lambda: False)
+    report = on_progress or (lambda _: None)
+    first = first_share(params) if sets_of(project) else params
+    run = _Run(project, first, report, should_stop)
+    suiting = Suiting(
+        project, run.plan(), params,
+        lambda wish, some: _Run(wish, some, lambda _: None, should_stop, BRIEF).plan(),
+        should_stop, rules=RULES, can_search=not is_large(problem_for(project)),
+    )  # fmt: skip
+    plan = with_offcut_parts(project, suiting.suited())
+    plan = with_panels_arranged(
+        project, plan, source="offcut", seed=params.seed, is_steady=params.steps > 0,
+        should_stop=should_stop,
+    )  # fmt: skip
     violations = verify(project, plan)
     if violations:
         raise VerificationError(violations)
@@ -140,7 +154,10 @@ def _check_offers(project: Project) -> None:
 
 
 class _Run:
-    """One run of the recipe: the clock, what is known, what is reported."""
+    """One run of the recipe: the clock, what is known, what is reported.
+
+    `patience` is the share of its usual time that settling widths gets.
+    """
 
     def __init__(
         self,
@@ -148,8 +165,10 @@ class _Run:
         params: SolveParams,
         report: OnProgress,
         stop: Callable[[], bool],
+        patience: float = 1.0,
     ) -> None:
         self.project = project
+        self.patience = patience
         self.params = params
         self.report = report
         self.asked_to_stop = stop
@@ -482,7 +501,8 @@ class _Run:
         tried = sorted(self.found, key=lambda choice: choice.cost)[:6]
         if self.chosen is not None:
             tried.insert(0, self.chosen)
-        limit, work = self.limit.time(0.05, 1.0), self.limit.work
+        limit = self.patience * self.limit.time(0.05, 1.0)
+        work = self.patience * self.limit.work
         for choice in tried:
             settled = settle(
                 problem, choice, limit, self.params.seed, work=work, apart=self.apart

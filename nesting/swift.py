@@ -8,7 +8,8 @@ from collections.abc import Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 
-from nesting.annealing import price_bin, steps, total_cost
+from nesting.annealing import build, price_bin, steps, total_cost
+from nesting.build import shaken
 from nesting.carving import is_done, use_section
 from nesting.compiled import IS_COMPILED
 from nesting.cuttings import Choice, Cutting, Left, choice_of, everything
@@ -21,6 +22,7 @@ from nesting.packed import (
     LEFT,
     MONEY,
     OPEN,
+    SAVED_BIN,
     SIZE,
     VALUES,
     Packed,
@@ -35,7 +37,10 @@ from nesting.patterns import Values
 from nesting.problem import Problem
 
 WALKERS = 2
+NAMES = (CODES, SIZE, LEFT, OPEN, BEST_CODE, BEST_SIZE, MONEY, VALUES, SAVED_BIN)
 FIRST_BATCH, STEADY_BATCH, MOST_BATCH = 20, 200, 5000
+AMONG = 32  # bins, the best of which is cut next when bins are cut anew
+ANEW = 0.05  # most by which values are shaken before bins are cut anew
 BATCH = 0.05  # seconds, about, that one run takes
 RARELY, OFTEN = 0.1, 0.4  # shares of complete states that greed keeps between
 PATIENCE = 1.02  # factor by which greed changes after a batch
@@ -81,10 +86,7 @@ class Walker:
         self.state = fresh_state(self.problem, self.packed, self.values, self.seed)
         self.args = (*self.packed, *self.state)
         self.share = int(self.packed.whole[CODE])
-        self.places = {
-            name: int(self.state.whole[name])
-            for name in (CODES, SIZE, LEFT, OPEN, BEST_CODE, BEST_SIZE, MONEY, VALUES)
-        }
+        self.places = {name: int(self.state.whole[name]) for name in NAMES}
 
     def begin(
         self,
@@ -140,6 +142,22 @@ class Walker:
         """Whether nothing lacks."""
         return bool(is_done(*self.args, self.places[LEFT]))
 
+    def cut_anew(self, values: Values) -> None:
+        """Cut open bins, for these values, until nothing is wanted or nothing fits."""
+        real, at = self.state.real, self.places[VALUES]
+        before = [real[at + k] for k in range(3 * len(self.problem.items))]
+        for k, value in enumerate((*values.piece, *values.net, *values.stave)):
+            real[at + k] = value
+        saved = self.places[SAVED_BIN]
+        while True:
+            self.state.whole[saved] = 0  # there is nothing to take back
+            build(*self.args, at, len(self.problem.bins), AMONG)
+            if not self.state.whole[saved]:
+                break
+        self.state.whole[saved] = 0
+        for k, value in enumerate(before):
+            real[at + k] = value
+
     def steps(self, count: int, heat: float, greed: float) -> float:
         """Step so often; return the share of steps that ended with nothing lacking."""
         steps(*self.args, self.places[VALUES], count, heat, greed)
@@ -190,6 +208,7 @@ class SwiftSearch:
         self.problem = problem
         self.best = best
         self.wanted = everything(problem)
+        self.rng = random.Random(seed)  # noqa: S311 - not for secrets
         self.greed = GREED
         self.apart = 0.0
         self.batch = STEADY_BATCH if steady else FIRST_BATCH
@@ -198,7 +217,7 @@ class SwiftSearch:
         self.done = 0
         flat = packed(problem, lure)
         self.walkers = [Walker(problem, flat, values, seed + n) for n in range(WALKERS)]
-        self.pool = ThreadPoolExecutor(WALKERS - 1)
+        self.pool = ThreadPoolExecutor(WALKERS)
         self.begin(best.cuttings, None)
         self.walkers[0].steps(0, 0.0, self.greed)  # compiled here, not in the first run
 
@@ -233,6 +252,15 @@ class SwiftSearch:
     @property
     def cuttings(self) -> tuple[Cutting, ...]:
         """What is cut where it stands."""
+        return self.leader.cuttings()
+
+    def cut_anew(self, bins: frozenset[int]) -> tuple[Cutting, ...]:
+        """Return how bins may be cut for all that is wanted, once, without a search."""
+        self.begin((), bins)
+        values = [shaken(walker.values, self.rng, ANEW) for walker in self.walkers]
+        list(self.pool.map(Walker.cut_anew, self.walkers, values))
+        for walker in self.walkers:
+            walker.weigh(self.greed)
         return self.leader.cuttings()
 
     def run(self, heat: float) -> bool:

@@ -39,6 +39,17 @@ RULES: Mapping[str, str] = MappingProxyType(
         "figure": "board or zone shows the figure that the part asks for",
         "marks": "no piece touches a mark that its part's face forbids",
         "match": "staves of one copy come from one board, or one log, where its match asks",
+        # how staves lie
+        "leaves": "in a panel that asks for `book` or `slip`, boards that meet follow each "
+        "other in the sawing order of one flitch; all staves have the same end first, and "
+        "from one board to the next opposite sides up for `book`, the same for `slip`",
+        "ring": "neighbours have bark and heart side up as the setting `ring` asks; where "
+        "one is quartered or rift, or the plan names no side, either may be up",
+        "edges": "outer staves are as wide as `edge stave`, and joints as far from a "
+        "finished edge as `joint from edge`, if any order of the staves makes them so; "
+        "book and slip matches keep their order",
+        "sets": "the parts of a set, those from offcuts aside, come from one flitch, or "
+        "differ by one step of tone, where the plan says so",
         # sizes
         "length": "a blank is as long as finished length, joinery, bevel and crosscut "
         "allowance together; on a sheet as long as the part, turned only without grain",

@@ -64,8 +64,14 @@ class _Finder:
     wish: Wish
 
     def ways(self, left: Leftover, size: tuple[int, int]) -> Iterator[Way]:
-        """Yield ways at the stage that the leftover has come to."""
-        if left.stage <= SECTION:
+        """Yield ways at the stage that the leftover has come to.
+
+        Wood of a gang is planed before it is cut again, so it is only crosscut: what comes
+        from it was planed as wide as it is.
+        """
+        if left.planed is not None:
+            yield from self._in_strip(left, size)
+        elif left.stage <= SECTION:
             yield from self._by_sections(left, size)
         elif left.stage == STRIP:
             yield from self._by_strips(left, size)

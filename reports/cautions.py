@@ -13,12 +13,14 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from nesting.parts import Part
-from nesting.plan import PanelPlan, Piece, Plan
+from nesting.plan import Piece, Plan
 from nesting.project import Project
 from reports.carrying import Haul
 from reports.carrying_words import ON_THE_ROAD, advice_for
-from reports.glueups import KG_PER_LB, LIFT_KG, spread_minutes, weight_kg
+from reports.clamping import schedule_for
+from reports.glueups import KG_PER_LB, LIFT_KG, panel_name, spread_minutes, weight_kg
 from reports.plaintext import named
+from reports.seasons import RIGID, movers_of, season_words, seasons_for, size_words
 from stock.measures import Unit, format_measure, steps_per_unit
 
 STOP, CHECK, NOTE = "STOP", "CHECK", "NOTE"
@@ -54,7 +56,9 @@ def cautions_for(
         *_wide_panels(project, plan),
         *_wide_pieces(project, plan),
         *_open_time(project, plan),
+        *_few_clamps(project, plan, density),
         *_moisture(project, plan),
+        *_held_rigid(project, plan),
         *_layers(plan),
         *_marks(project, plan),
         *_carrying(project, hauls),
@@ -234,7 +238,19 @@ def _open_time(project: Project, plan: Plan) -> Iterator[Caution]:
         yield Caution(
             CHECK, "Open time",
             f"{named(names)}: spreading takes longer than the glue stays open"
-            f" ({limit:g} min). Glue up in parts.",
+            f" ({limit:.3g} min). Glue in the goes that the sheet Glue-ups lists.",
+        )  # fmt: skip
+
+
+def _few_clamps(project: Project, plan: Plan, density: Density) -> Iterator[Caution]:
+    owned = project.shop.clamps_owned
+    glueups = schedule_for(project, plan, density).glueups
+    names = [one.name for one in glueups if one.clamps > owned]
+    if names:
+        yield Caution(
+            CHECK, "Clamps",
+            f"{named(names)}: more clamps than the shop owns ({float(owned):g}). What"
+            " those do, and what would help, stands on the sheets Clamping and Glue-ups.",
         )  # fmt: skip
 
 
@@ -255,8 +271,29 @@ def _moisture(project: Project, plan: Plan) -> Iterator[Caution]:
         )  # fmt: skip
 
 
+def _held_rigid(project: Project, plan: Plan) -> Iterator[Caution]:
+    """Yield wide parts that are held fast across the grain, and so can't move."""
+    seasons = seasons_for(project.shop)
+    for mover in movers_of(project, plan):
+        if mover.part.held != RIGID:
+            continue
+        width = _words(round(mover.width * steps_per_unit(project.unit)), project.unit)
+        size = "an amount that is not known"
+        if mover.coefficient is not None:
+            size = f"about {size_words(mover.over(seasons), project.unit)}"
+        yield Caution(
+            CHECK, "Held rigid",
+            f"{mover.part.name}: fast across all of its {width}, but it moves by {size}"
+            f" {season_words(seasons)}. Wood held so may split, or push its joints apart."
+            " Hold it at the middle or one edge and let the rest slide: slotted holes, or"
+            " a groove without glue.",
+        )  # fmt: skip
+
+
 def _layers(plan: Plan) -> Iterator[Caution]:
-    parts = [piece.part for piece in _lumber(plan) if piece.layers > 1]
+    parts = [
+        piece.part for piece in _lumber(plan) if piece.role == "layer" or piece.layer > 1
+    ]
     if parts:
         yield Caution(
             NOTE, "Layers",
@@ -286,12 +323,6 @@ def _carrying(project: Project, hauls: Sequence[Haul]) -> Iterator[Caution]:
         yield Caution(CHECK, topic, words)
     if hauls:
         yield Caution(NOTE, "On the road", ON_THE_ROAD)
-
-
-def panel_name(panel: PanelPlan) -> str:
-    """Return the name of a panel: its part and copy, and the layer if there are more."""
-    name = f"{panel.part} {panel.copy}"
-    return f"{name}, layer {panel.layer}" if panel.layer > 1 else name
 
 
 def _lumber(plan: Plan) -> list[Piece]:

@@ -12,6 +12,7 @@ import os
 import sys
 import traceback
 from collections.abc import Callable, Sequence
+from fractions import Fraction
 from importlib import metadata
 from pathlib import Path
 from typing import Any, NoReturn, TypeVar
@@ -28,15 +29,19 @@ from nesting.taken import Taken, with_taken
 from nesting.verify import verify as violations_of
 from reports.checkup import checkup
 from reports.estimates import text_of
+from reports.movement import Asked, answer, question_for
 from reports.outputs import default_workbook, refuse_outputs
 from reports.plaintext import counted, money
-from reports.scenarios import copy_scenario, scenario_names
+from reports.scenarios import FIRST_SCENARIO, copy_scenario, scenario_names
 from reports.summary import summary
 from reports.tally import read_tally
 from reports.watch import search
 from reports.workbook import write_estimate, write_workbook
 from reports.workers import drawn_answers
+from stock.boards import SAWINGS
 from stock.errors import Fault, InputError, VerificationError
+from stock.measures import Unit
+from stock.shop import default_shop
 
 DONE, SHORT_OF_WOOD, WRONG_INPUT, REFUSED, BUG, GIVEN_UP = 0, 1, 2, 3, 70, 130
 PIPE_CLOSED = 141  # what a shell reports of a program that lost its reader
@@ -172,7 +177,7 @@ def _output(kind: str) -> Callable[[Command], Command]:
     "name",
     type=click.Choice(scenario_names()),
     metavar="[NAME]",
-    default=scenario_names()[0],
+    default=FIRST_SCENARIO,
 )
 @click.option(
     "--into",
@@ -194,9 +199,10 @@ def _output(kind: str) -> Callable[[Command], Command]:
 def demo(name: str, into: Path, seconds: float) -> int:
     """Copy a demo project into a folder and plan it.
 
-    NAME is a shipped project: hall-bench (inches; the default) or wall-shelves
-    (millimetres). The tables go to DIR/NAME, the plan to DIR/NAME-plan.xlsx and
-    DIR/NAME-plan.json. All wood, yards and prices of the demos are invented.
+    NAME is a shipped project: hall-bench (inches; the default), wall-shelves
+    (millimetres) or four-doors (a set out of one log). The tables go to DIR/NAME, the
+    plan to DIR/NAME-plan.xlsx and DIR/NAME-plan.json. All wood, yards and prices of the
+    demos are invented.
     """
     folder = copy_scenario(name, into)
     workbook = into / f"{name}-plan.xlsx"
@@ -349,6 +355,66 @@ def verify(project: Path, plan_file: Path, tally: Path | None) -> int:
         click.echo(str(violation))
     click.echo(_verdict(made, len(broken)))
     return SHORT_OF_WOOD if broken else DONE
+
+
+_YEAR = default_shop(Unit.INCH)
+
+
+def _percent(flag: str, name: str, text: str, value: Fraction) -> Callable[..., Any]:
+    """Return an option for a relative humidity."""
+    return click.option(
+        flag, name, type=float, metavar="PERCENT",
+        default=float(value), show_default=f"{float(value):g}", help=text,
+    )  # fmt: skip
+
+
+@commands.command(
+    cls=Shown, example="stavewright movement --species walnut --width 18 --sawing plain"
+)
+@click.option(
+    "--species", metavar="NAME", required=True, help="Species. It has no default."
+)
+@click.option(
+    "--width",
+    metavar="SIZE",
+    required=True,
+    help="Width across the grain, as 18 or 17 1/2. It has no default.",
+)
+@click.option(
+    "--sawing",
+    type=click.Choice(SAWINGS),
+    help="Sawing of the board.  [default: not known, so the one that moves most]",
+)
+@_percent("--from", "before", "Relative humidity at first.", _YEAR.humidity_low)
+@_percent("--to", "after", "Relative humidity later.", _YEAR.humidity_high)
+@click.option(
+    "--temperature",
+    type=float,
+    metavar="DEGREES",
+    help="In F, in C with --unit mm.  [default: 70 F, 20 C]",
+)
+@click.option(
+    "--distance",
+    metavar="SIZE",
+    help="Of a fixing from where the part is held.  [default: half the width]",
+)
+@click.option(
+    "--moisture",
+    type=float,
+    metavar="PERCENT",
+    help="Of the wood when fitted.  [default: not known, so its driest]",
+)
+@click.option(
+    "--unit",
+    type=click.Choice([unit.value for unit in Unit]),
+    default=Unit.INCH.value,
+    show_default=True,
+    help="Unit of sizes.",
+)
+def movement(**asked: Any) -> int:  # noqa: ANN401 - one per option
+    """Say how far wood moves across the grain, and what room that takes."""
+    click.echo(answer(question_for(Asked(**asked))))
+    return DONE
 
 
 def _plan(

@@ -21,13 +21,18 @@ from stock.shop import Shop
 FILM_ML_PER_M2 = Fraction(1524, 10)
 WASTE = Fraction(3, 2)
 ML_PER_FL_OZ = Fraction("29.5735295625")
+GRAMS_PER_ML = Fraction("1.1")  # of a white or yellow glue (makers' data, from memory)
+# Labels in pounds per 1000 square feet: 0.45359237 kg on 1000 x 0.3048^2 m2.
+GRAMS_PER_M2_PER_LB = Fraction("453.59237") / (1000 * Fraction("0.3048") ** 2)
 
-# Middle of what an adhesive maker gives: softwood 100 to 150 psi, medium 150 to 200,
-# dense 200 to 300. Where light ends (specific gravity 0.45) and dense begins (0.60) is
-# our choice; at 12 % moisture the density is 1120 kg/m3 times specific gravity.
-PRESSURES = ((1120 * 0.45, 125), (1120 * 0.60, 175), (math.inf, 250))
-USUAL_PRESSURE = 175
+# Pressures that an adhesive maker gives, of which the middle is taken: softwood 100 to
+# 150 psi, medium 150 to 200, dense 200 to 300. Where light ends (specific gravity 0.45)
+# and dense begins (0.60) is our choice; at 12 % moisture the density is 1120 kg/m3 times
+# specific gravity.
+RANGES = ((1120 * 0.45, (100, 150)), (1120 * 0.60, (150, 200)), (math.inf, (200, 300)))
+USUAL_RANGE = (150, 200)
 MPA_PER_PSI = 0.00689476
+NEWTONS_PER_LBF = 4.4482216
 
 LIFT_KG = 23.0
 KG_PER_LB = 0.45359237
@@ -64,22 +69,20 @@ class Clamping:
 
 
 def clamping_for(
-    panel: PanelPlan, thickness: int, density: float | None, shop: Shop
+    panel: PanelPlan, thickness: int, density: float | None, shop: Shop, strip: int = 0
 ) -> Clamping:
-    """Return the clamps of a panel.
+    """Return the clamps of a panel, a `strip` of that width along either edge.
 
     `thickness` in grid steps, `density` in kg/m3 or None where the wood is not known.
-    Spacing: clamps at most twice the narrower outer stave apart (pressure spreads at 45
-    degrees), and no wider than the shop's setting. Pressure: one joint's force, since in
-    a stack of joints the force is shared, not added.
+    Spacing: as `reach_at` says, and no wider than the shop's setting. Pressure: one
+    joint's force, since in a stack of joints the force is shared, not added.
     """
-    inch = float(inch_in(shop.unit)) * steps_per_unit(shop.unit)
     margin = end_distance(panel.length, shop.unit)
-    spacing = min(shop.clamp_spacing, 2 * outer_stave(panel))
+    spacing = min(shop.clamp_spacing, reach_at(outer_stave(panel) + strip))
     by_spacing = spacing_count(panel.length, margin, spacing)
     pressure = pressure_for(density)
-    area = thickness / inch * (panel.length / inch)
-    by_pressure = force_count(pressure, area, _pounds_force(shop))
+    area = square_inches(thickness * panel.length, shop.unit)
+    by_pressure = force_count(pressure, area, pounds_force(shop))
     count = max(by_spacing, by_pressure)
     return Clamping(
         by_spacing=by_spacing,
@@ -88,6 +91,11 @@ def clamping_for(
         pressure=pressure,
         clamps=_placed(count, panel.length, margin, shop.unit),
     )
+
+
+def reach_at(depth: int) -> int:
+    """Return how wide a clamp presses under `depth` of wood: it spreads at 45 degrees."""
+    return 2 * depth
 
 
 def outer_stave(panel: PanelPlan) -> int:
@@ -105,11 +113,16 @@ def force_count(pressure: float, area: float, force: float) -> int:
     return max(2, math.ceil(pressure * area / force - 1e-9))
 
 
+def pressures_for(density: float | None) -> tuple[int, int]:
+    """Return the least and the greatest pressure for a wood of `density` kg/m3, in psi."""
+    if density is None:
+        return USUAL_RANGE
+    return next(pressures for limit, pressures in RANGES if density < limit)
+
+
 def pressure_for(density: float | None) -> int:
     """Return the middle of the pressures for a wood of `density` kg/m3, in psi."""
-    if density is None:
-        return USUAL_PRESSURE
-    return next(pressure for limit, pressure in PRESSURES if density < limit)
+    return sum(pressures_for(density)) // 2
 
 
 def end_distance(length: int, unit: Unit) -> int:
@@ -120,14 +133,24 @@ def end_distance(length: int, unit: Unit) -> int:
 
 def glue_ml(panel: PanelPlan, thickness: int, unit: Unit) -> float:
     """Return the glue for the joints of a panel in millilitres, waste and all."""
+    return film_ml(thickness * panel.length * (len(panel.staves) - 1), unit)
+
+
+def film_ml(area: int, unit: Unit) -> float:
+    """Return the glue for `area` square grid steps in millilitres, waste and all."""
     metre = 1000 * steps_per_unit(Unit.MM) if unit is Unit.MM else _metre_in_steps()
-    area = Fraction(thickness * panel.length * (len(panel.staves) - 1)) / metre**2
-    return float(area * FILM_ML_PER_M2 * WASTE)
+    return float(Fraction(area) / metre**2 * FILM_ML_PER_M2 * WASTE)
 
 
 def spread_minutes(panel: PanelPlan, shop: Shop) -> float:
     """Return the minutes that spreading glue on every joint of a panel takes."""
     return (len(panel.staves) - 1) * float(shop.spread_time) / 60
+
+
+def panel_name(panel: PanelPlan) -> str:
+    """Return the name of a panel: its part and copy, and the layer if there are more."""
+    name = f"{panel.part} {panel.copy}"
+    return f"{name}, layer {panel.layer}" if panel.layer > 1 else name
 
 
 def weight_kg(volume: float, density: float, unit: Unit) -> float:
@@ -176,10 +199,16 @@ def _placed(count: int, length: int, margin: int, unit: Unit) -> tuple[Clamp, ..
     )
 
 
-def _pounds_force(shop: Shop) -> float:
+def pounds_force(shop: Shop) -> float:
     """Return the force of one clamp in pounds-force (the setting is newtons in metric)."""
     force = float(shop.clamp_force)
-    return force / 4.4482216 if shop.unit is Unit.MM else force
+    return force / NEWTONS_PER_LBF if shop.unit is Unit.MM else force
+
+
+def square_inches(area: int, unit: Unit) -> float:
+    """Return an area in square grid steps as square inches."""
+    inch = float(inch_in(unit)) * steps_per_unit(unit)
+    return area / inch**2
 
 
 def _metre_in_steps() -> Fraction:

@@ -8,6 +8,8 @@ from pathlib import Path
 
 from stock.errors import Fault, InputError
 
+FIRST_SCENARIO = "hall-bench"
+
 
 def scenario_names() -> tuple[str, ...]:
     """Return the names of the shipped demo projects, in alphabetical order."""

@@ -76,7 +76,8 @@ def looks_for(unit: Unit) -> dict[str, Look]:
     """Return every named style of the report by name."""
     length = length_form(unit)
     tenths = length_form(unit, tenths=True)
-    return _words() | _numbers(length, tenths) | _inputs(length, tenths) | _totals()
+    change = "0.000" if unit is Unit.INCH else "0.0"
+    return _words() | _numbers(length, tenths, change) | _inputs(length, tenths) | _totals()
 
 
 def _words() -> dict[str, Look]:
@@ -104,7 +105,7 @@ def _words() -> dict[str, Look]:
     }
 
 
-def _numbers(length: str, tenths: str) -> dict[str, Look]:
+def _numbers(length: str, tenths: str, change: str) -> dict[str, Look]:
     return {
         "count": Look(form="0", across="center"),
         "length": Look(form=length, across="right"),
@@ -115,6 +116,8 @@ def _numbers(length: str, tenths: str) -> dict[str, Look]:
         "percent": Look(form="0.0%", across="right"),
         "general": Look(form="General", across="right"),
         "one decimal": Look(form="0.0", across="right"),
+        "change": Look(form=change, across="right"),
+        "coefficient": Look(form="0.00000", across="right"),
     }
 
 

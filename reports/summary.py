@@ -13,7 +13,9 @@ from reports.carrying import Haul, hauls_for
 from reports.carrying_words import advice_for
 from reports.costs import price_for
 from reports.from_offcuts import made_from_offcuts, not_from_offcuts
+from reports.matching import set_words
 from reports.plaintext import counted, labelled, money, named, percent, wood
+from reports.seasons import movers_worth_saying, season_words, seasons_for, size_words
 from reports.tally_answer import back_words, missing_words, taken_words
 from stock.boards import RACK
 
@@ -47,6 +49,8 @@ def _lines(project: Project, plan: Plan, taken: Taken | None) -> Iterator[tuple[
     yield "proven", _bound(project, plan)
     yield "wood", _wood(project, plan)
     yield "glue-ups", counted(len(plan.panels), "panel")
+    yield from (("set", f"{one.name}: {set_words(one)}") for one in plan.sets)
+    yield from _movement(project, plan)
     kept = sum(offcut.keep for board in plan.boards for offcut in board.offcuts)
     yield "offcuts", f"{kept} worth keeping"
     yield from _from_offcuts(project, plan)
@@ -181,6 +185,17 @@ def _bound(project: Project, plan: Plan) -> str:
     )
     least = f"{what} {money(totals.bound)}"
     return f"no plan under the same cutting rules {least}; this one {near}"
+
+
+def _movement(project: Project, plan: Plan) -> Iterator[tuple[str, str]]:
+    """Yield what the seasons do to the widest movers."""
+    seasons = seasons_for(project.shop)
+    most: dict[str, float] = {}
+    for mover in movers_worth_saying(project, plan):
+        most[mover.part.name] = max(most.get(mover.part.name, 0.0), mover.over(seasons))
+    sizes = [f"{name} {size_words(size, project.unit)}" for name, size in most.items()]
+    if sizes:
+        yield "movement", f"across the grain {season_words(seasons)}: {named(sizes)}"
 
 
 def _wood(project: Project, plan: Plan) -> str:

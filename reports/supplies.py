@@ -10,9 +10,10 @@ from fractions import Fraction
 
 from nesting.plan import Plan
 from nesting.project import Project, Supply
+from reports.clamping import layers_in
+from reports.faces import face_glue_ml, faces_for
 from reports.finish import finish_needed, ml_in
-from reports.glueups import FILM_ML_PER_M2, WASTE, glue_ml
-from stock.measures import Unit, steps_per_unit
+from reports.glueups import glue_ml
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -54,20 +55,18 @@ def needs_for(project: Project, plan: Plan) -> Iterator[Need]:
 def glue_for(project: Project, plan: Plan) -> float:
     """Return the glue of all panels and laminates in millilitres, waste and all."""
     parts = {part.name: part for part in project.parts}
+    layers = layers_in(plan)
     edges = sum(
-        glue_ml(panel, parts[panel.part].thickness, project.unit)
+        glue_ml(
+            panel,
+            -(-parts[panel.part].thickness // layers[panel.part, panel.copy]),
+            project.unit,
+        )
         for panel in plan.panels
         if panel.part in parts
     )
-    metre = Fraction(1000) if project.unit is Unit.MM else 1000 / Fraction("25.4")
-    step = metre * steps_per_unit(project.unit)
-    faces = Fraction(0)
-    for cut in plan.boards:
-        for piece in cut.pieces:
-            # Each layer after the first is glued to the one before it.
-            if piece.layer > 1:
-                faces += Fraction(piece.length * piece.width) / step**2
-    return edges + float(faces * FILM_ML_PER_M2 * WASTE)
+    faces = sum(face_glue_ml(one, project.unit) for one in faces_for(project, plan))
+    return edges + faces
 
 
 def _quantity(supply: Supply, project: Project, plan: Plan) -> tuple[Fraction | None, str]:

@@ -18,10 +18,12 @@ from reports.closing import closed
 from reports.painter import Painter
 from reports.sheets.boards import boards_page, sheets_page
 from reports.sheets.buy import buy_page
+from reports.sheets.clamping import clamping_page
 from reports.sheets.content import Content, content_for
 from reports.sheets.costs import costs_page
 from reports.sheets.estimate import add_charts, estimate_page, points_page
 from reports.sheets.glueups import glueups_page
+from reports.sheets.movement import movement_page
 from reports.sheets.notes import notes_page
 from reports.sheets.offcuts import offcuts_page
 from reports.sheets.overview import overview_page
@@ -105,12 +107,15 @@ def pages_for(content: Content) -> tuple[Page, ...]:
     pages = [boards_page(content)] if content.plan.boards else []
     if content.plan.sheets:
         pages.append(sheets_page(content))
-    if content.plan.panels:
-        pages.append(glueups_page(content))
+    glueups = glueups_page(content) if content.plan.panels else None
+    if content.schedule.batches:
+        pages.append(clamping_page(content, glueups))
+    pages += [glueups] if glueups else []
     offcuts = offcuts_page(content)
     pages += [parts_page(content), offcuts]
     costs = costs_page(content, buy, offcuts)
-    pages += [costs] if costs else []
+    movement = movement_page(content)
+    pages += [one for one in (costs, movement) if one]
     pages.append(notes_page(content))
     return (overview_page(content, buy, tuple(pages)), buy, *pages)
 

@@ -108,13 +108,13 @@ def draw_board(line: Price, unit: Unit, rng: random.Random, name: str) -> Drawn:
     inch = inch_in(unit) * steps_per_unit(unit)
     width = _width(habit, line, inch, rng)
     length = _length(habit, line, inch, rng)
-    boxes = _defects(faces(grade)[1], habit, width, length, rng)
     size = int(width * inch), int(length * inch)
+    boxes = _defects(faces(grade)[1], habit, size, inch, rng)
     sold = Board(
         name=name, where=line.yard, species=line.species, thickness=line.thickness,
         length=size[1], width=size[0], width2=size[0], grade=line.grade,
         sawing=line.sawing, surfaced=line.surfaced, price=line.price,
-        marks=tuple(_mark(box, inch, size, rng) for box in boxes),
+        marks=tuple(_mark(box, inch, rng) for box in boxes),
     )  # fmt: skip
     lost = int(_crook(habit, length, rng) * BEND * inch)
     usable = size[0] - min(lost, size[0] // 2)
@@ -176,13 +176,14 @@ def _crook(habit: Habit, length: Fraction, rng: random.Random) -> Fraction:
 
 
 def _defects(
-    grade: Grade, habit: Habit, width: Fraction, length: Fraction, rng: random.Random
+    grade: Grade, habit: Habit, size: tuple[int, int], inch: Fraction, rng: random.Random
 ) -> list[Box]:
-    """Return boxes of defects with which a board still makes its grade.
+    """Return boxes of defects with which a board still makes its grade, as marks show it.
 
     Their area is the mean share times a gamma variate of shape 2 and mean 1, drawn anew
     where placing after placing fails the grade, and at last made less.
     """
+    width, length = size[0] / inch, size[1] / inch
     wide, long = float(width), float(length)
     surface, area = surface_measure(width, length), 0.0
     for attempt in range(2 * TRIES):
@@ -190,7 +191,7 @@ def _defects(
             area *= 0.8
         elif attempt % 4 == 0:
             area = wide * long * habit.defects * rng.gammavariate(2.0, 0.5)
-        boxes = _boxes(area, wide, long, rng)
+        boxes = [_on_grid(box, size, inch) for box in _boxes(area, wide, long, rng)]
         if makes_grade(grade, surface, wide, long, boxes):
             return boxes
     return []
@@ -302,16 +303,23 @@ def _widest_gap(
     return (at, wide) if wide - at > best[1] - best[0] else best
 
 
-def _mark(box: Box, inch: Fraction, size: tuple[int, int], rng: random.Random) -> Mark:
-    """Return a box as a mark of a board, its edges rounded outwards."""
+def _on_grid(box: Box, size: tuple[int, int], inch: Fraction) -> Box:
+    """Return a box with its edges rounded outwards to grid steps, within the board."""
+    steps, (width, length) = float(inch), size
+    return (
+        max(0, math.floor(box[0] * steps)) / steps,
+        min(length, math.ceil(box[1] * steps)) / steps,
+        max(0, math.floor(box[2] * steps)) / steps,
+        min(width, math.ceil(box[3] * steps)) / steps,
+    )
+
+
+def _mark(box: Box, inch: Fraction, rng: random.Random) -> Mark:
+    """Return a box whose edges lie on the grid as a mark of a board."""
+    start, end, low, high = (round(edge * float(inch)) for edge in box)
     sound = rng.random() >= UNSOUND
-    steps = float(inch)
     return Mark(
-        kind="sound knot" if sound else "knot",
-        start=max(0, math.floor(box[0] * steps)),
-        end=min(size[1], math.ceil(box[1] * steps)),
-        low=max(0, math.floor(box[2] * steps)),
-        high=min(size[0], math.ceil(box[3] * steps)),
+        kind="sound knot" if sound else "knot", start=start, end=end, low=low, high=high
     )
 
 

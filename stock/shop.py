@@ -110,6 +110,15 @@ SETTINGS: tuple[Setting, ...] = (
     _number("shop rate", "0", "per hour", "price of an hour at the saws", 10_000),
     _number("cut time", "30", "seconds", "for one cut, to price sawing", 3600),
     _word("ring", ("alternate", "same", "any"), "heart side of neighbouring staves"),
+    _length("joint from edge", "1", "25", "least from a joint to a finished edge", 12),
+    _length("edge stave", "3", "75", "least net width of an outer stave", 24),
+    _number("board weight", "40", "points", "what another board in a panel counts", 1000),
+    _number("flitch weight", "25", "points", "what another log in a panel counts", 1000),
+    _number("tone weight", "10", "points", "what a step of tone in a panel counts", 1000),
+    _number("figure weight", "30", "points", "what a stave without figure counts", 1000),
+    _number(
+        "knot weight", "12", "points", "what marks beside each other at a joint count", 1000
+    ),
     _number("set premium", "10", "percent", "more cost allowed to make a set alike", 1000),
     _number("figure premium", "5", "percent", "more cost allowed for better figure", 1000),
     _number(
@@ -136,6 +145,8 @@ SETTINGS: tuple[Setting, ...] = (
         mm="10",
     ),
     _number("finish coats", "2", "coats", "coats of finish", 100, low=1),
+    # 30 to 60 minutes by an adhesive maker, 30 to 90 by a retailer (PVA, joints at rest).
+    _number("clamp time", "60", "minutes", "in clamps before a glue-up comes out", 10_000),
     _number("confidence", "90", "percent", "for buying unseen", 100),
     _length("longest carried", None, None, "longest board the vehicle takes", 400),
     _number(
@@ -174,6 +185,13 @@ class Shop:
     shop_rate: Fraction
     cut_time: Fraction
     ring: str
+    joint_from_edge: int
+    edge_stave: int
+    board_weight: Fraction
+    flitch_weight: Fraction
+    tone_weight: Fraction
+    figure_weight: Fraction
+    knot_weight: Fraction
     set_premium: Fraction
     figure_premium: Fraction
     panel_premium: Fraction
@@ -184,6 +202,7 @@ class Shop:
     spread_time: Fraction
     finish_coverage: Fraction
     finish_coats: Fraction
+    clamp_time: Fraction
     confidence: Fraction
     longest_carried: int | None
     heaviest_carried: Fraction | None

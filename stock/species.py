@@ -7,6 +7,7 @@ its figures come from and whether every one of them was seen in print.
 from __future__ import annotations
 
 import csv
+import difflib
 import functools
 import re
 from dataclasses import dataclass
@@ -18,6 +19,7 @@ from stock.measures import MM_PER_INCH, Unit, steps_per_unit
 KG_PER_LB = 0.45359237
 LB_PER_FT3_OF_WATER = 62.43  # as the Wood Handbook prints it
 
+_FIGURES = frozenset({"SG", "R", "T", "CR", "CT"})
 _FILE = Path(__file__).with_name("species.csv")
 
 
@@ -50,6 +52,14 @@ class Species:
     source: str
     is_verified: bool
 
+    @property
+    def unseen(self) -> frozenset[str]:
+        """Figures not seen in print, as `source` lists them: SG, R, T, CR, CT."""
+        if self.is_verified:
+            return frozenset()
+        listed = re.search(r"not verified: ([A-Z ]+)", self.source)
+        return frozenset(listed[1].split()) if listed else _FIGURES
+
 
 @functools.cache
 def all_species() -> tuple[Species, ...]:
@@ -72,6 +82,27 @@ def species_named(name: str) -> Species | None:
             return exact[0] if len(exact) == 1 else None
     near = [one for one in all_species() if asked and asked <= _words(one.name)]
     return near[0] if len(near) == 1 else None
+
+
+def species_near(name: str, most: int = 4) -> tuple[str, ...]:
+    """Return names of known species that are like a name nobody knows, the likest first.
+
+    Those that share a word with it, else those with a word spelled nearly so.
+    """
+    asked = _words(name)
+    names = [one.name for one in all_species()]
+    words = sorted({word for one in names for word in _words(one)})
+    alike = {
+        near
+        for word in sorted(asked)
+        for near in difflib.get_close_matches(word, words, n=3, cutoff=0.7)
+    }
+    for meant in (asked, alike):
+        found = [one for one in names if meant & _words(one)]
+        if found:
+            found.sort(key=lambda one: -len(meant & _words(one)))
+            return tuple(found[:most])
+    return ()
 
 
 def density(species: Species) -> float:

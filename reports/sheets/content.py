@@ -14,6 +14,7 @@ from nesting.taken import Taken
 from reports.advice import NO_ADVICE, Advice
 from reports.carrying import Haul, hauls_for
 from reports.cautions import Caution, cautions_for
+from reports.clamping import Schedule, schedule_for
 from reports.frames import Frames, frames_for
 from stock.measures import Unit, format_measure
 
@@ -26,6 +27,8 @@ class Content:
     ----------
     density
         Gives kg/m3 of a species, or None for a wood it doesn't know.
+    schedule
+        The plan's glue-ups in batches.
     hauls
         How the wood of each yard comes home, where the shop sets limits.
     taken
@@ -37,6 +40,7 @@ class Content:
     frames: Frames
     density: Callable[[str], float | None]
     cautions: tuple[Caution, ...]
+    schedule: Schedule
     hauls: tuple[Haul, ...] = ()
     taken: Taken | None = None
     advice: Advice = NO_ADVICE
@@ -76,6 +80,7 @@ def content_for(
         frames=frames_for(project, plan),
         density=density,
         cautions=cautions_for(project, plan, density, hauls),
+        schedule=schedule_for(project, plan, density),
         hauls=hauls,
         taken=taken,
         advice=advice,

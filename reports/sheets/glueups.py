@@ -2,24 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
 
-from nesting.parts import Part
 from nesting.plan import PanelPlan
-from reports.cautions import panel_name, weight_words
+from reports.clamping import layers_in
 from reports.frames import Record, records
-from reports.glueups import (
-    LIFT_KG,
-    MPA_PER_PSI,
-    Clamping,
-    clamping_for,
-    glue_ml,
-    ring_sides,
-    spread_minutes,
-    weight_kg,
-)
-from reports.panel_views import AROUND, HIGHEST, LOWEST, end_view, face_view
+from reports.glueups import Clamping, clamping_for, glue_ml, panel_name, ring_sides
+from reports.panel_ends import end_view
+from reports.panel_views import AROUND, HIGHEST, LOWEST, face_view
 from reports.sheets.cells import (
     TICK_ROW,
     Cell,
@@ -33,24 +23,12 @@ from reports.sheets.cells import (
 )
 from reports.sheets.content import Content
 from reports.sheets.page import Page
-from stock.boards import Board
+from reports.sheets.panel_facts import PanelPage, fact_rows
 from stock.measures import Unit
 
-_WIDTHS = (5.0, 7, 20, 14, 11, 11, 11, 10, 10, 13, 13, 13)
+_WIDTHS = (4.5, 6, 19, 12, 10, 10, 10, 9.5, 9, 9, 10, 7, 10, 11)
 _SCALE = 85
-_PER_ROW = 9
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class GlueUp:
-    """One panel with all that its page tells."""
-
-    content: Content
-    panel: PanelPlan
-    part: Part
-    clamping: Clamping
-    sides: tuple[str, ...]
-    boards: tuple[Board, ...]
+_PER_ROW = 11
 
 
 def glueups_page(content: Content) -> Page:
@@ -63,49 +41,65 @@ def glueups_page(content: Content) -> Page:
         " panel flat.",
     )
     for panel in content.plan.panels:
-        glueup = _glueup(content, panel)
-        if glueup is None:
+        one = _panel_page(content, panel)
+        if one is None:
             continue
         if page.names:
             page.turn()
-        page.names[panel_name(panel)] = page.block(_rows(page, glueup))
+        page.names[panel_name(panel)] = _add_panel(page, one)
     return page
 
 
-def _glueup(content: Content, panel: PanelPlan) -> GlueUp | None:
+def _panel_page(content: Content, panel: PanelPlan) -> PanelPage | None:
     """Return a panel with its clamps and sides; None if its part is not known."""
     part = content.part(panel.part)
     if part is None:
         return None
     shop = content.project.shop
+    thick = -(-part.thickness // layers_in(content.plan)[panel.part, panel.copy])
     known = {board.name: board for board in content.project.boards}
     boards = tuple(known[s.board] for s in panel.staves if s.board in known)
     is_plain = any(board.sawing not in {"rift", "quarter"} for board in boards)
-    return GlueUp(
+    return PanelPage(
         content=content,
         panel=panel,
         part=part,
-        clamping=clamping_for(panel, part.thickness, content.density(part.species), shop),
+        thickness=thick,
+        clamping=clamping_for(panel, thick, content.density(part.species), shop),
         sides=ring_sides(panel, shop.ring, is_plain=is_plain),
         boards=boards,
     )
 
 
-def _rows(page: Page, glueup: GlueUp) -> list[Row]:
-    """Return the page of one panel; its drawing takes the room that the rest leaves."""
-    before, after = list(_title(glueup)), list(_rest(glueup))
-    height = sum(
-        page.height_of(row) for row in (*page.rows[: page.frozen], *before, *after)
-    )
-    high = min(HIGHEST, max(LOWEST, page.room - height - AROUND - 8))
-    content = glueup.content
-    face = face_view(glueup.panel, glueup.part, glueup.clamping, content.unit, high)
-    return [*before, picture_row(face), *after]
+def _add_panel(page: Page, one: PanelPage) -> int:
+    """Append the page of one panel, its drawing as high as the rest leaves it room.
+
+    If that is too little, the facts go on to a second page. Returns its first row.
+    """
+    before, tables, facts = list(_title(one)), list(_tables(one)), list(fact_rows(one))
+    above = (*page.rows[: page.frozen], *before, *tables)
+    high = _room(page, (*above, *facts))
+    if high < LOWEST:
+        high = max(LOWEST, _room(page, above))
+    content = one.content
+    places = {piece.name: piece.x for cut in content.plan.boards for piece in cut.pieces}
+    face = face_view(
+        one.panel, one.part, one.clamping, content.unit, min(HIGHEST, high),
+        sides=one.sides, places=places,
+    )  # fmt: skip
+    first = page.block([*before, picture_row(face), *tables])
+    page.block(facts)
+    return first
 
 
-def _title(glueup: GlueUp) -> Iterator[Row]:
+def _room(page: Page, rows: Iterable[Row]) -> float:
+    """Return how high a drawing may be on a page with these rows."""
+    return page.room - sum(map(page.height_of, rows)) - AROUND - 8
+
+
+def _title(one: PanelPage) -> Iterator[Row]:
     """Yield the heading of a panel."""
-    content, panel, part = glueup.content, glueup.panel, glueup.part
+    content, panel, part = one.content, one.panel, one.part
     title = (
         f"{panel_name(panel)}: {part.species}, glued blank"
         f" {content.size(panel.length, panel.net_width)}, finished"
@@ -114,29 +108,29 @@ def _title(glueup: GlueUp) -> Iterator[Row]:
     yield heading_row(title, len(_WIDTHS))
 
 
-def _rest(glueup: GlueUp) -> Iterator[Row]:
+def _tables(one: PanelPage) -> Iterator[Row]:
     """Yield what stands under the drawing of a panel."""
-    content, panel, part = glueup.content, glueup.panel, glueup.part
+    content, panel = one.content, one.panel
     if len(panel.staves) > 1:
-        yield picture_row(end_view(panel, glueup.sides, part.thickness, content.unit))
-    yield from _staves(glueup)
+        yield picture_row(end_view(panel, one.sides, one.thickness))
+    yield from _staves(one)
     if len(panel.staves) > 1:
-        yield from _clamps(glueup.clamping, content.unit)
-    yield from _facts(glueup)
+        yield from _clamps(one.clamping, content.unit)
 
 
-def _staves(glueup: GlueUp) -> Iterator[Row]:
+def _staves(one: PanelPage) -> Iterator[Row]:
     """Yield the table of staves in the order they are glued."""
-    panel, unit = glueup.panel, glueup.content.unit
+    panel, unit = one.panel, one.content.unit
     yield head_row(
         "", "stave", "piece", "board", "from the butt end", "from lower edge",
         "rough length", "rough width", "net width", "side up", "end for end", "tone",
+        "joint below", "its glue, ml",
         height=28.0,
     )  # fmt: skip
-    tones = {board.name: board.tone for board in glueup.boards}
-    rows = records(glueup.content.frames.staves)
+    tones = {board.name: board.tone for board in one.boards}
+    rows = records(one.content.frames.staves)
     own = [row for row in rows if _is_of(row, panel)]
-    for row, side in zip(own, glueup.sides, strict=True):
+    for row, side in zip(own, one.sides, strict=True):
         yield Row(
             cells=(
                 tick(),
@@ -151,6 +145,7 @@ def _staves(glueup: GlueUp) -> Iterator[Row]:
                 text(side),
                 text("turned" if row["turned"] else "as sawn"),
                 Cell(value=tones.get(row["board"]), style="count"),
+                *_joint(one, row["stave"]),
             ),
             height=TICK_ROW,
             is_ticked=True,
@@ -160,9 +155,25 @@ def _staves(glueup: GlueUp) -> Iterator[Row]:
             text(None, "total text"),
             text("net width of the glued blank", "total text", span=7),
             length(panel.net_width, unit),
-            text(f"asked: {glueup.content.size(panel.need)}", "total text", span=3),
+            text(f"asked: {one.content.size(panel.need)}", "total text", span=2),
+            text("glue", "total text", span=2),
+            Cell(
+                value=glue_ml(panel, one.thickness, unit)
+                if len(panel.staves) > 1
+                else None,
+                style="total weight",
+            ),
         )
     )
+
+
+def _joint(one: PanelPage, stave: int) -> tuple[Cell, Cell]:
+    """Return the joint below a stave, and the glue that it takes."""
+    joints = len(one.panel.staves) - 1
+    if stave > joints:
+        return Cell(style="count"), Cell(style="one decimal")
+    glue = glue_ml(one.panel, one.thickness, one.content.unit) / joints
+    return Cell(value=stave, style="count"), Cell(value=glue, style="one decimal")
 
 
 def _is_of(row: Record, panel: PanelPlan) -> bool:
@@ -175,114 +186,11 @@ def _is_of(row: Record, panel: PanelPlan) -> bool:
 
 
 def _clamps(clamping: Clamping, unit: Unit) -> Iterator[Row]:
-    """Yield the places of the clamps, a few to a row; odd ones go above."""
-    clamps = clamping.clamps
-    for start in range(0, len(clamps), _PER_ROW):
-        some = clamps[start : start + _PER_ROW]
-        first, last = some[0].number, some[-1].number
-        span = f"{first} to {last}" if last > first else f"{first}"
-        sides = " (odd above, even below)" if start == 0 else ""
-        yield Row(
-            cells=(
-                text(f"clamps {span} at{sides}", "label", span=3),
-                *(length(clamp.at, unit) for clamp in some),
-                *(text(None, "plain"),) * (_PER_ROW - len(some)),
-            )
-        )
-
-
-def _facts(glueup: GlueUp) -> Iterator[Row]:
-    """Yield what else the bench wants to know, two facts to a row."""
-    yield Row(height=6)
-    facts = list(_all_facts(glueup))
-    half = -(-len(facts) // 2)
-    for at in range(half):
-        right = facts[at + half] if at + half < len(facts) else ("", "", "text")
-        yield Row(cells=(*_fact(facts[at], 2, 4), *_fact(right, 2, 4)))
-
-
-def _fact(fact: tuple[str, str, str], *spans: int) -> tuple[Cell, Cell]:
-    """Return one fact as a label and its words."""
-    label, words, style = fact
-    return (text(label or None, "label", spans[0]), text(words or None, style, spans[1]))
-
-
-def _all_facts(glueup: GlueUp) -> Iterator[tuple[str, str, str]]:
-    """Yield label, words and style of each fact."""
-    content, panel, part = glueup.content, glueup.panel, glueup.part
-    shop, clamping = content.project.shop, glueup.clamping
-    joints = len(panel.staves) - 1
-    yield "match", match_words(glueup.part, glueup.boards), "text"
-    if len(panel.staves) > 1:
-        yield "side up", _side_words(glueup), "text"
-    yield (
-        "triangle",
-        "draw it across the dry staves, apex on stave 1, before gluing",
-        "text",
-    )
-    if joints == 0:
-        yield "joints", "none: the panel is one piece of wood", "text"
-        return
-    count = len(clamping.clamps)
-    enough = count <= shop.clamps_owned
-    apart = content.size(clamping.spacing)
-    words = f"{count}: {clamping.by_spacing} to stand {apart} apart at most,"
-    words += f" {clamping.by_pressure} for the pressure"
-    if not enough:
-        words += f". CHECK: the shop owns {float(shop.clamps_owned):g}"
-    yield "clamps", words, "text" if enough else "check"
-    yield "pressure", _pressure_words(clamping, content.unit), "text"
-    yield "glue", f"about {glue_ml(panel, part.thickness, content.unit):.0f} ml", "text"
-    minutes = spread_minutes(panel, shop)
-    limit = float(shop.open_time)
-    late = minutes > limit
-    words = f"{joints} joints take {minutes:.1f} min to spread; open {limit:g} min"
-    if late:
-        words = f"CHECK: {words}. Glue up in parts"
-    yield "open time", words, "check" if late else "text"
-    yield from _weight(glueup)
-
-
-def _side_words(glueup: GlueUp) -> str:
-    """Return who says which side of a stave goes up."""
-    if all(stave.face for stave in glueup.panel.staves):
-        return "as the plan says"
-    if set(glueup.sides) == {"any"}:
-        return "any: look for the better face"
-    return f"suggested by the shop's habit ({glueup.content.project.shop.ring})"
-
-
-def _pressure_words(clamping: Clamping, unit: Unit) -> str:
-    """Return the pressure on a joint in the project's system."""
-    psi = clamping.pressure
-    figure = f"{psi} psi" if unit is Unit.INCH else f"{psi * MPA_PER_PSI:.1f} MPa"
-    return f"{figure} is usual for this wood; thin, well-fitted joints do with less"
-
-
-def _weight(glueup: GlueUp) -> Iterator[tuple[str, str, str]]:
-    """Yield the weight of the glued blank, if the wood is known."""
-    density = glueup.content.density(glueup.part.species)
-    if density is None:
-        yield "weight", f"not known for {glueup.part.species}", "text"
-        return
-    unit = glueup.content.unit
-    volume = float(glueup.panel.length * glueup.panel.net_width * glueup.part.thickness)
-    weight = weight_kg(volume, density, unit)
-    words = f"about {weight_words(weight, unit)} when planed"
-    heavy = weight > LIFT_KG
-    yield "weight", words + (": two people" if heavy else ""), "check" if heavy else "text"
-
-
-def match_words(part: Part, boards: Sequence[Board]) -> str:
-    """Return how the staves of a panel relate, asked and got."""
-    names = list(dict.fromkeys(board.name for board in boards))
-    logs = {board.log for board in boards}
-    if len(names) == 1:
-        got = f"all from board {names[0]}"
-    elif len(logs) == 1:
-        got = f"boards {', '.join(names)}, all of {next(iter(logs))}"
-    else:
-        got = f"boards {', '.join(names)}"
-    asked = f"asked: {part.match}; " if part.match != "none" else ""
-    in_set = f"; set {part.set}" if part.set else ""
-    return f"{asked}{got}{in_set}"
+    """Yield the places of the clamps, above and below, a few to a row."""
+    for is_above, side in ((True, "above, odd"), (False, "below, even")):
+        places = [clamp.at for clamp in clamping.clamps if clamp.is_above == is_above]
+        for start in range(0, len(places), _PER_ROW):
+            some = places[start : start + _PER_ROW]
+            blanks = (text(None, "plain"),) * (_PER_ROW - len(some))
+            cells = (text(f"clamps {side}, at", "label", span=3),)
+            yield Row(cells=(*cells, *(length(at, unit) for at in some), *blanks))

@@ -5,6 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 from reports.cautions import STANDING, Caution
+from reports.glueups import panel_name
+from reports.matching import panel_words, set_words
 from reports.sheets.cells import Cell, Row, head_row, heading_row, length, text
 from reports.sheets.content import Content
 from reports.sheets.page import Page
@@ -26,6 +28,7 @@ def notes_page(content: Content) -> Page:
         add_cautions(page, "In this plan", content.cautions)
     add_cautions(page, "At every job", STANDING)
     _add_rules(page, content)
+    _add_matching(page, content)
     _add_warnings(page, content)
     _add_settings(page, content)
     page.press()
@@ -61,6 +64,21 @@ def _add_rules(page: Page, content: Content) -> None:
         Row(cells=(text(label, "note word"), text(words, span=2))) for label, words in lines
     ]
     page.table(rows, [heading_row("How the plan was made", len(_WIDTHS))])
+
+
+def _add_matching(page: Page, content: Content) -> None:
+    """Append how alike sets are, and what panels count for not looking like one piece."""
+    lines = [("set", one.name, set_words(one)) for one in content.plan.sets]
+    lines += [
+        ("panel", panel_name(panel), panel_words(panel)) for panel in content.plan.panels
+    ]
+    rows = [
+        Row(cells=(text(kind, "note word"), text(name, "label"), text(words)))
+        for kind, name, words in lines
+    ]
+    if rows:
+        heading = "How sets and panels match (points: 0 looks like one piece)"
+        page.table(rows, [heading_row(heading, len(_WIDTHS))])
 
 
 def _add_warnings(page: Page, content: Content) -> None:

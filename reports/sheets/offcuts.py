@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from reports.frames import records
+from reports.sheets.cauls import cauls_of
 from reports.sheets.cells import TICK_ROW, Cell, head_row, length, text, tick
 from reports.sheets.content import Content, amount
 from reports.sheets.page import Page
@@ -56,5 +57,9 @@ def offcuts_page(content: Content) -> Page:
         ),
         Cell(style="total text"),
     )
+    named = {strip.name for strip in cauls_of(content).strips if strip.name}
+    if named:
+        words = f"Cauls may be cut from {', '.join(sorted(named))}: see the sheet Clamping."
+        page.paragraph(words, "plain")
     page.press()
     return page

@@ -10,6 +10,7 @@ from reports.costs import price_for
 from reports.frames import Record, records
 from reports.from_offcuts import not_from_offcuts
 from reports.plaintext import named
+from reports.sheets.cauls import cauls_of
 from reports.sheets.cells import (
     HEADING,
     ROW,
@@ -25,6 +26,7 @@ from reports.sheets.cells import (
     tick,
 )
 from reports.sheets.choices import add_choices
+from reports.sheets.clamping import schedule_words
 from reports.sheets.content import Content, amount
 from reports.sheets.notes import add_cautions
 from reports.sheets.page import Page
@@ -265,7 +267,7 @@ def _add_work(page: Page, content: Content, pages: tuple[Page, ...]) -> None:
     ]
     there = {one.name: one for one in pages}
     ganged = any(cut.gangs for cut in content.plan.boards)
-    for name, step, how in _steps(ganged=ganged):
+    for name, step, how in _steps(content, ganged=ganged):
         if name not in there:
             continue
         boxes = [at for at, row in enumerate(there[name].rows, 1) if row.is_ticked]
@@ -300,9 +302,11 @@ def _step_row(there: Page, boxes: list[int], words: tuple[str, str]) -> Row:
     )
 
 
-def _steps(*, ganged: bool) -> tuple[tuple[str, str, str], ...]:
+def _steps(content: Content, *, ganged: bool) -> tuple[tuple[str, str, str], ...]:
     """Return the steps of the work: sheet, step, how."""
     gangs = " Pieces in gangs stay in one length until planed." if ganged else ""
+    if any(not strip.name for strip in cauls_of(content).strips):
+        gangs += " Waste that the sheet Clamping names gives cauls."
     return (
         ("Notes", "Read the cautions", "Manuals of the machines and local rules first."),
         ("Buy", "Buy, and fetch from the rack",
@@ -313,7 +317,11 @@ def _steps(*, ganged: bool) -> tuple[tuple[str, str, str], ...]:
         ("Sheets", "Cut up the sheet goods", "In order; watch the grain."),
         ("Parts", "Mill and check the pieces",
          "Write its name on each piece; joint, plane, then cut ganged pieces apart."),
+        ("Clamping", "Glue in batches",
+         f"{schedule_words(content)}; cauls first."),
         ("Glue-ups", "Glue up the panels", "Dry first, triangle mark, then glue."),
         ("Parts", "Cut to finished size", "Finished sizes stand on the sheet Parts."),
+        ("Movement", "Leave wide parts room to move",
+         "Length of slots and gaps of grooves stand there."),
         ("Offcuts", "Label offcuts and put them back", "Name, size, species."),
     )  # fmt: skip

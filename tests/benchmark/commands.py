@@ -10,7 +10,9 @@ from typing import Any
 
 import click
 
+from nesting.arrange import Effort
 from nesting.solve import SolveParams
+from tests.benchmark import matching as panels
 from tests.benchmark import profiling, published, runs
 from tests.benchmark.generated import SIZES, project_for
 
@@ -94,6 +96,22 @@ def projects(
     except KeyboardInterrupt:
         say("stopped: what is done is shown")
     show(runs.report(found), out)
+
+
+@benchmark.command()
+@click.option("--seeds", default=1, show_default=True, help="Seeds 1 to this.")
+@click.option("--seconds", default=30.0, show_default=True, help="Most per instance.")
+@click.option("--rounds", default=2000, show_default=True, help="Most rounds.")
+@out_option
+def matching(seeds: int, seconds: float, rounds: int, out: Path | None) -> None:
+    """Arrange staves of our own making in panels that should look alike."""
+    found = []
+    for size in panels.SIZES:
+        for seed in range(1, seeds + 1):
+            say(f"{' / '.join(map(str, size))}, seed {seed}")
+            effort = Effort(seconds=seconds, rounds=rounds, idle=150, mixes=400_000)
+            found.append(panels.run(*size, seed, effort))
+    show(panels.report(found), out)
 
 
 @benchmark.command()

@@ -110,9 +110,9 @@ def _board(rng: random.Random, name: str) -> Board:
 
 
 def _marks(rng: random.Random, board: Board) -> tuple[Mark, ...]:
-    """Return up to three marks of a few square inches each."""
+    """Return up to three marks, 1.7 on average, of a few square inches each."""
     found = []
-    for _ in range(rng.choice([0, 1, 1, 2, 3])):
+    for _ in range(rng.choices([0, 1, 2, 3], [1, 3, 4, 2])[0]):
         start = rng.randint(0, board.length - 6 * INCH)
         low = rng.randint(0, board.width - 2 * INCH)
         found.append(

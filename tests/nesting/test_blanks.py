@@ -15,6 +15,8 @@ from hypothesis import strategies as st
 
 from nesting.blanks import blank_for, blanks_for
 from nesting.parts import BUILDS, GRAINS, Part
+from nesting.placing import recipes
+from nesting.problem import problem_for
 from nesting.project import Project, Sheet
 from stock.boards import Board, Thickness, dressed_size
 from stock.measures import Unit
@@ -183,6 +185,23 @@ def test_a_sheet_without_grain_may_be_cut_either_way():
     plain = replace(PLY, has_grain=False)
     (blank,) = blanks_for(project(cover, sheets=(plain,)))
     assert blank.sizes == (inches(20, 12), inches(12, 20))
+
+
+def test_a_panel_takes_the_fewest_staves_of_equal_width():
+    # MI-12: 24 + 1/2 in of staves at most 5 in wide, 1/16 lost at each edge: 24.5 / 5 is
+    # 4.9, so 5 staves of 4.9 net, ripped 4.9 + 2 x 1/16 = 5.025. In steps of 1/64: 1568 / 5
+    # is 313.6, rounded up 314, and 8 more: 322 = 5.03125, less than a step above 5.025.
+    shop = replace(INCH, saw_step=1, widest_stave=320, widest_solid=320)
+    top = part(40, 24, "3/4", build="panel")
+    board = Board(
+        name="B", species="cherry", thickness=Thickness(Fraction(1)), length=6000,
+        width=640, width2=640,
+    )  # fmt: skip
+    wood = replace(project(top, boards=(board,)), shop=shop)
+    problem = problem_for(wood)
+    staves = next(iter(recipes(problem, problem.items[0])))
+    assert len(staves) == 5
+    assert {wish.sizes[0][1] for wish in staves} == {322}
 
 
 @pytest.mark.parametrize("source", ["boards", "prices"])

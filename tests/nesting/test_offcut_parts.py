@@ -17,13 +17,16 @@ import pytest
 from hypothesis import HealthCheck, given, note, settings
 from hypothesis import strategies as st
 
+from nesting.leftovers import SECTION, Leftover
 from nesting.offcut_parts import with_offcut_parts
 from nesting.parts import Part
 from nesting.plan import CutBoard, Piece, Plan
 from nesting.planfile import plan_from_json, plan_to_json
+from nesting.problem import problem_for
 from nesting.project import Project
 from nesting.solve import SolveParams, solve
 from nesting.verify import verify
+from nesting.ways import Wish, ways
 from stock.boards import Mark
 from tests.samples import (
     OAK,
@@ -134,6 +137,20 @@ def test_a_short_piece_stays_in_its_strip_until_planed():
     y1 = board(plan, "Y1")
     assert [cut.after_planing for cut in y1.cuts[-3:]] == [False, True, True]
     assert y1.gangs == (("Caul 1", "Caul 2"),)
+
+
+def test_wood_of_a_gang_is_only_crosscut_for_more_pieces():
+    """What is left of a planed length was planed at its full width and stays that wide."""
+    problem = problem_for(bench(caul(length=inch(8), width=inch("3/2"))), "offcut")
+    one = next(one for one in problem.bins if one.name == "Y1")
+    planed = (inch(70), 0, inch(20), inch(4))
+    left = Leftover(inch(75), 0, inch(15), inch(4), stage=SECTION, planed=planed)
+    wish = Wish(item=0, sizes=problem.items[0].sizes, shortest=problem.shortest)
+    found = list(ways(one, problem.items, problem.kerf, left, wish))
+    assert found
+    assert {way.box[3] for way in found} == {inch(4)}
+    cuts = [cut for way in found for cut in way.cuts]
+    assert {(cut.kind, cut.after_planing) for cut in cuts} == {("crosscut", True)}
 
 
 def test_a_short_piece_is_put_where_the_planer_gets_wood_long_enough():

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nesting.plan import Cut, CutBoard, Offcut, Piece, Plan, Shortage
+from nesting.plan import Cut, CutBoard, Offcut, Piece, Plan, SetPlan, Shortage
 from nesting.planfile import plan_from_json, plan_to_json, write_plan
 from stock.errors import InputError
 from stock.measures import Unit
@@ -224,3 +224,19 @@ def test_a_plan_file_is_never_half_written(tmp_path):
     write_plan(path, bench_plan())
     assert path.read_text(encoding="utf-8") == plan_to_json(bench_plan())
     assert list(tmp_path.iterdir()) == [path]
+
+
+def test_sets_and_what_panels_count_are_read_back_as_written():
+    sound = bench_plan()
+    top = SetPlan(
+        name="top", likeness="not alike", source="tone 2 and 4",
+        extra_cost=Decimal("1.25"), why="not looked for", match_cost=(("set tone", 85),),
+    )  # fmt: skip
+    panel = replace(sound.panels[0], match_cost=(("joints", 45), ("boards", 400)))
+    plan = replace(sound, sets=(top,), panels=(panel,))
+    again = plan_from_json(plan_to_json(plan), Unit.INCH)
+    assert (again.sets, again.panels) == (plan.sets, plan.panels)
+    content = json.loads(plan_to_json(plan))
+    del content["sets"], content["panels"][0]["match_cost"]
+    bare = plan_from_json(json.dumps(content), Unit.INCH)
+    assert (bare.sets, bare.panels[0].match_cost) == ((), ())

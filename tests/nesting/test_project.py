@@ -76,7 +76,7 @@ def part(tmp_path, column, cell):
 
 DOCUMENTED = {
     "Parts": "part qty length width thickness species grain sawing figure face build match "
-    "set shape end_angle add_length add_width spare template from note",
+    "set shape end_angle add_length add_width spare template from held note",
     "Boards": "board where species thickness length width width_2 grade sawing figure tone "
     "flitch order surfaced price moisture photo note",
     "Marks": "board kind from to low high face",
@@ -170,6 +170,8 @@ def test_the_project_is_called_like_its_file_or_folder(tmp_path):
         ("spare", "2", "spares", 2),
         ("template", "YES", "template", True),
         ("from", "offcut", "source", "offcut"),
+        ("held", "Rigid", "held", "rigid"),
+        ("held", "none", "held", None),
         ("note", "=1+1", "note", "=1+1"),
     ],
 )
@@ -383,6 +385,7 @@ PART_FAULTS = [
     ("spare", "some", "use a plain number, got 'some'"),
     ("template", "perhaps", "use one of yes, no, got 'perhaps'"),
     ("from", "bin", "use one of stock, offcut, got 'bin'"),
+    ("held", "glued", "use one of middle, edge, rigid, got 'glued'"),
 ]
 
 

@@ -17,6 +17,7 @@ from nesting.shapes import (
     left_over,
     nested_width,
     octagon_in,
+    resaw_thickness,
     taper_angle,
 )
 
@@ -42,6 +43,13 @@ def test_the_fourth_piece_of_a_stick_is_short_by_three_kerfs():
 def test_a_bevel_runs_thickness_times_tangent(thickness, angle, run):
     digits = len(f"{run}".partition(".")[2])
     assert bevel_width(thickness, angle) == pytest.approx(run, abs=0.6 * 10**-digits)
+
+
+def test_leaves_for_a_book_match_lose_their_faces_and_a_kerf():
+    # MI-13: two leaves of 3/8, each 1/32 less a face, and a kerf of 1/16 between them:
+    # 2 x 3/8 + 4 x 1/32 + 1/16 = 15/16 = 0.9375 in; in steps of 1/64: 24, 4 and 4, 60
+    assert resaw_thickness(2, 24, 4, 4) == 60
+    assert resaw_thickness(1, 24, 4, 4) == 28  # a single leaf is not sawn
 
 
 def test_a_bevel_is_rounded_up_to_the_grid_but_not_by_noise():

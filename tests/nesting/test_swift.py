@@ -12,14 +12,18 @@ from pathlib import Path
 import pytest
 
 from nesting import compiled
+from nesting.annealing import allow, extend, gap_from
 from nesting.build import build_once, cheapness
 from nesting.columns import kernels_for, relax, rows_for
-from nesting.cuttings import choice_of, everything
-from nesting.packed import packed, packed_cutting, unpacked_cutting
+from nesting.cuttings import Cut, choice_of, cutting_of, everything
+from nesting.packed import LEFT, VALUES, packed, packed_cutting, unpacked_cutting
+from nesting.patterns import Band, Strip
 from nesting.problem import problem_for
 from nesting.solve import SolveParams, area_values, solve
 from nesting.swift import SwiftSearch, search_for
 from nesting.verify import verify
+from stock.boards import Mark
+from tests.benchmark.engine import problem_of
 from tests.benchmark.generated import Size, project_of
 
 ROOT = Path(__file__).parents[2]
@@ -169,3 +173,45 @@ def test_a_set_of_bins_is_never_left():
     for _ in range(3):
         search.run(0.01)
         assert {cutting.bin for cutting in search.cuttings} <= bins
+
+
+def test_a_strip_is_cut_to_pieces_before_and_behind_a_mark():
+    # A board of 40 by 6 gives a strip of 40 by 3 and, beyond a kerf of 1, one of 2: with a
+    # knot in it from 18 to 21 it holds two pieces of 18, one up to 18, one from 21 to 39.
+    problem = problem_of([(40, 6, 100)], [(40, 3, 1), (18, 2, 2)], 1)
+    knot = Mark(kind="knot", start=18, end=21, low=4, high=6)
+    problem = replace(problem, bins=(replace(problem.bins[0], marks=(knot,)),))
+    left = everything(problem)
+    search = SwiftSearch(
+        problem, area_values(problem), 1, cheapness(problem), choice_of(problem, [], left)
+    )
+    search.batch = 100
+    search.run(0.0)
+    assert search.best.is_complete
+    (cutting,) = search.best.cuttings
+    assert [band.starts for band in cutting.bands if band.starts] == [(0, 21)]
+    flat = packed(problem, cheapness(problem))
+    code = packed_cutting(problem, flat, cutting)
+    assert unpacked_cutting(problem, flat, 0, code).bands == cutting.bands
+
+
+def test_wood_between_the_sections_of_a_marked_board_is_cut_again():
+    # Sections from 0 to 9 and from 20 to 29 are there; 10 to 19 is free, and 30 to 40.
+    problem = problem_of([(40, 6, 100)], [(9, 6, 4)], 1)
+    stain = Mark(kind="stain", start=39, end=40, low=0, high=1)
+    problem = replace(problem, bins=(replace(problem.bins[0], marks=(stain,)),))
+    left = everything(problem)
+    search = SwiftSearch(
+        problem, area_values(problem), 1, cheapness(problem), choice_of(problem, [], left)
+    )
+    strips = (Strip(6, ((0, 0, False),)),)
+    cuts = [Cut(x, 9, (Band(x, 0, 9, 6, strips),), (0,), (), 0.0) for x in (0, 20)]
+    search.begin([cutting_of(problem, 0, cuts)], None)
+    walker = search.walkers[0]
+    assert gap_from(*walker.args, 0, 0) == (10, 19)
+    assert gap_from(*walker.args, 0, 11) == (11, 19)
+    assert gap_from(*walker.args, 0, 19) == (30, 40)
+    allow(*walker.args, 0, walker.places[LEFT], 0)
+    extend(*walker.args, walker.places[VALUES], 0, walker.places[LEFT])
+    assert walker.is_whole
+    assert [cut.x for cut in walker.cuttings()[0].cuts] == [0, 10, 20, 30]

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nesting.plan import CutBoard, Plan, Shortage
+from nesting.plan import CutBoard, Plan, SetPlan, Shortage
 from nesting.planfile import plan_to_json
 from nesting.project import Project
 from nesting.verify import RULES, verify, verify_file
@@ -160,6 +160,53 @@ def dearer(**changes: object) -> Case:
     return totals(cost=Decimal("106.70"), gap=float(Fraction("18.70") / 88), **changes)
 
 
+def book(
+    match: str = "book",
+    *,
+    orders: tuple[int | None, int | None] = (1, 2),
+    faces: tuple[str | None, ...] = ("bark", "bark", "heart"),
+    turned: tuple[bool, ...] = (False, False, False),
+    order: tuple[int, ...] = (0, 2, 1),
+) -> Case:
+    """The seat with its two staves of Y1 as one leaf and that of R1 as the next.
+
+    Staves are listed as 0, 1, 2: Seat 1.1 of Y1, Seat 1.3 of R1, Seat 1.2 of Y1.
+    """
+    project, old = part("Seat", match=match)
+    boards = {one.name: one for one in project.boards}
+    boards["Y1"] = replace(boards["Y1"], order=orders[0])
+    boards["R1"] = replace(boards["R1"], flitch="H7", order=orders[1])
+    panel = old.panels[0]
+    staves = tuple(
+        replace(panel.staves[at], face=face, turned=turns)
+        for at, face, turns in zip(order, faces, turned, strict=True)
+    )
+    project = replace(project, boards=tuple(boards.values()))
+    return project, replace(old, panels=(replace(panel, staves=staves),))
+
+
+def narrow_outside(edge_stave: int = inch("19/4"), joint_from_edge: int = 0) -> Case:
+    """The seat with its stave of 4 1/2 in net outside, those of 5 in beside each other.
+
+    1/4 in is cut off each side: 14 1/2 in are glued up for 14 in.
+    """
+    project, _ = shop(edge_stave=edge_stave, joint_from_edge=joint_from_edge, ring="any")
+    first, middle, last = bench_plan().panels[0].staves
+    return project, seat(staves=(middle, first, last))[1]
+
+
+def of_set(
+    likeness: str, source: str = "", *, tone: int | None = 2, board: str = "R1"
+) -> Case:
+    """The seat (of Y1 and R1, or the rail of Y1) as a set of which the plan says more."""
+    project, old = part("Seat" if board == "R1" else "Rail", set="top")
+    boards = tuple(
+        replace(one, tone=tone) if one.name == "R1" else one for one in project.boards
+    )
+    said = SetPlan(name="top", likeness=likeness, source=source)
+    return replace(project, boards=boards), replace(old, sets=(said,))
+
+
 SHORT_TABLE = Shortage(part="Table", copy=1, why="no such wood")
 SHORT_RAIL = Shortage(part="Rail", copy=1, why="no such wood")
 TWO_NAMES = ("Leg 1", "Leg 3", "Leg 4")
@@ -213,6 +260,27 @@ BROKEN: list[tuple[str, str, Case]] = [
      board("Y1", marks=(knot("5/2", "3", 60, "sapwood"),))),
     ("match", "one board asked, two used", part("Seat", match="board")),
     ("match", "one log asked, two used", part("Seat", match="flitch")),
+    # how staves lie
+    ("leaves", "a book of boards that are no neighbours", book(orders=(1, 3))),
+    ("leaves", "a book of boards of unknown order", book(orders=(None, 2))),
+    ("leaves", "a book with the same side up", book(faces=("bark", "bark", "bark"))),
+    ("leaves", "a book with one end turned", book(turned=(False, False, True))),
+    ("leaves", "a leaf with both sides up", book(faces=("bark", "heart", "heart"))),
+    ("leaves", "a book that does not say what is up", book(faces=("bark", "bark", None))),
+    ("leaves", "a slip with opposite sides up", book("slip")),
+    ("leaves", "a slip that goes back to its first board", book(
+        "slip", faces=("bark",) * 3, order=(0, 1, 2), orders=(1, 4))),
+    ("ring", "two neighbours bark up where they alternate", seat_stave(1, face="bark")),
+    ("ring", "alternating where the shop lays all the same", shop(ring="same")),
+    ("edges", "a stave of 4 1/2 in outside, and 5 in are there", narrow_outside()),
+    ("edges", "a joint 4 1/4 in from the finished edge, 4 1/2 in asked",
+     narrow_outside(edge_stave=0, joint_from_edge=inch("9/2"))),
+    ("sets", "one flitch that is two", of_set("one flitch", "flitch H7")),
+    ("sets", "another flitch than it says", of_set("one flitch", "flitch H8", board="Y1")),
+    ("sets", "tones 2 and 4 called one step", of_set("one step of tone", tone=4)),
+    ("sets", "an unknown tone called one step", of_set("one step of tone", tone=None)),
+    ("sets", "a set that is not there", plan(sets=(SetPlan(
+        name="doors", likeness="not alike", source=""),))),
     # sizes
     ("length", "the rail is drawn longer", part("Rail", length=inch(41))),
     ("length", "the rail gets a tenon", part("Rail", add_length=1)),
@@ -425,6 +493,33 @@ def test_no_name_or_number_in_a_plan_file_makes_the_check_fall_over(sample, data
 
 
 # --- what is allowed ------------------------------------------------------------------
+
+
+def test_a_book_opened_and_a_slip_pushed_aside_are_sound():
+    assert rules(book()) == set()
+    assert rules(book("slip", faces=("heart",) * 3, turned=(True,) * 3)) == set()
+    assert rules(book("flitch", faces=("bark", "heart", "bark"))) == set()
+
+
+def test_sides_are_free_where_rings_stand_or_nothing_is_said():
+    assert rules(board("R1", sawing="quarter")) == set()
+    project, old = board("R1", sawing="rift")
+    assert rules((project, seat_stave(1, face="bark")[1])) == set()
+    assert rules(seat_stave(1, face=None)) == set()
+    assert rules((shop(ring="any")[0], seat_stave(1, face="bark")[1])) == set()
+    assert old
+
+
+def test_a_limit_at_the_edges_binds_only_if_some_order_keeps_it():
+    """Two staves of 5 in: a limit of 5 in can be kept at both edges, one of more can't."""
+    assert rules(narrow_outside(edge_stave=inch(5))) == {"edges"}
+    assert rules(narrow_outside(edge_stave=inch(5) + 1)) == set()
+
+
+def test_a_set_may_be_said_to_be_less_alike_than_it_is():
+    assert rules(of_set("one flitch", "flitch H7", board="Y1")) == set()
+    assert rules(of_set("one step of tone", tone=3)) == set()
+    assert rules(of_set("not alike")) == set()
 
 
 def test_a_part_from_offcuts_may_be_left_out():

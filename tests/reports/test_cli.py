@@ -531,6 +531,108 @@ def test_a_reader_that_goes_away_is_no_shortage_of_wood():
 # --- help -----------------------------------------------------------------------------
 
 
+# --- movement -------------------------------------------------------------------------
+
+
+def movement(*options: object) -> Result:
+    return run("movement", *options)
+
+
+def test_movement_answers_what_a_walnut_panel_does_over_the_year():
+    # 70 F: 6.94 % at 35 % and 11.96 % at 65 % (Wood Handbook equation 4-5); walnut
+    # tangential .00274 (its table 13-5): 18 x .00274 x 5.019 = 0.2475 in; half of it,
+    # 0.124, up to the next 1/32 in is 1/8 in, all of it 1/4 in
+    result = movement("--species", "WALNUT", "--width", 18, "--sawing", "plain",
+                      "--from", 35, "--to", 65)  # fmt: skip
+    assert result.exit_code == 0
+    text = " ".join(result.stdout.split())
+    assert "6.9 % at 35 % humidity, 12.0 % at 65 % (70 F)" in text
+    assert "18 in becomes 0.248 in wider (about 1/4 in)" in text
+    assert "slot 1/8 in longer than the screw is thick" in text
+    assert "a gap of 1/8 in in the groove on each side, or of 1/4 in on one side" in text
+    assert "width times coefficient times change of moisture" in text
+    assert "coefficient 0.00274" in text
+    assert "not verified" not in text
+    # the defaults are those of the settings, which are the same figures
+    assert (
+        movement("--species", "walnut", "--width", "18 in", "--sawing", "plain") == result
+    )
+
+
+def test_movement_the_other_way_is_as_much_narrower():
+    result = movement("--species", "walnut", "--width", 18, "--from", 65, "--to", 35)
+    assert "18 in becomes 0.248 in narrower" in result.stdout
+    still = movement("--species", "walnut", "--width", 18, "--from", 50, "--to", 50)
+    assert "18 in stays as wide as it is" in still.stdout
+    assert "slot" not in still.stdout
+
+
+def test_movement_speaks_millimetres_and_counts_from_the_moisture_it_is_told():
+    # 20 C: 12.0 % at 65 %, 7.0 % at 35 %; ash .00274: 450 x .00274 x 3.00 = 3.7 mm more
+    # from 9 %, half of it to the next 0.5 mm is 2 mm; 200 of 450 mm x 6.21 is 2.8 mm
+    result = movement("--species", "white ash", "--width", "45 cm", "--unit", "mm",
+                      "--moisture", 9, "--distance", 200)  # fmt: skip
+    text = " ".join(result.stdout.split())
+    assert "450 mm becomes 6.21 mm wider" in text
+    assert "slot 3 mm longer than the screw is thick, for one 200 mm from where" in text
+    assert "fitted at 9 % moisture needs a gap of 2 mm in the groove on each side" in text
+    assert "it can still shrink by 2.51 mm" in text
+    assert "9 % moisture is what wood keeps at 48 % humidity" in text
+
+
+def test_movement_of_wet_wood_needs_no_gap():
+    result = movement("--species", "cherry", "--width", 9, "--moisture", 50)
+    text = " ".join(result.stdout.split())
+    assert "fitted at 50 % moisture needs no gap in its groove" in text
+    assert "50 % is wetter than any air keeps it: let it dry first" in text
+
+
+def test_movement_says_what_it_is_not_sure_of():
+    text = " ".join(movement("--species", "tulipwood", "--width", 9).stdout.split())
+    assert "the figures of this wood are not verified" in text
+    assert "sawing not known: counted as the one that moves most" in text
+    text = " ".join(movement("--species", "African mahogany", "--width", 9).stdout.split())
+    assert "no coefficient is printed for this wood" in text
+    text = " ".join(
+        movement("--species", "cherry", "--width", 9, "--sawing", "rift", "--to", 95,
+                 "--temperature", 60).stdout.split()
+    )  # fmt: skip
+    assert "rift-sawn: rings at 45 degrees" in text
+    assert "general formula from the shrinkage" in text
+    assert "above 85 % humidity the equation of moisture was not compared" in text
+
+
+@pytest.mark.parametrize(
+    ("options", "lines"),
+    [
+        (
+            ("--species", "oak", "--width", 3),
+            ["--species: this wood is not known: did you mean Oak, red (commercial group); "
+             "Oak, white (commercial group); Oak, European?, got 'oak'"],
+        ),
+        (
+            ("--species", "brass", "--width", "3x", "--distance", 0, "--from", 101,
+             "--temperature", 10, "--moisture", "nan"),
+            ["--species: this wood is not known, got 'brass'",
+             "--width: unknown unit 'x': use in, ft, mm, cm or m, got '3x'",
+             "--distance: a size is more than 0, got '0'",
+             "--from: relative humidity is from 0 to 100 percent, got 101",
+             "--temperature: the equation holds from 30 to 130 degrees F, got 10",
+             "--moisture: a moisture content is from 0 to 200 percent, got 'nan'"],
+        ),
+        (
+            ("--species", "cherry", "--width", 3, "--distance", 4),
+            ["--distance: a fixing is no farther from there than the part is wide, "
+             "got '4'"],
+        ),
+    ],
+)  # fmt: skip
+def test_a_question_that_can_not_be_answered_is_wrong_input_a_line_each(options, lines):
+    result = movement(*options)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert result.stderr.splitlines() == lines
+
+
 def test_without_a_command_the_help_is_shown():
     result = run()
     assert result.exit_code == 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from decimal import Decimal
 from importlib.resources import files
 from pathlib import Path
 
@@ -21,7 +22,8 @@ from stock.boards import board_feet
 from stock.errors import InputError
 from stock.species import species_named
 
-DEMOS = ("hall-bench", "wall-shelves")
+DEMOS = ("four-doors", "hall-bench", "wall-shelves")
+MEDIUM = DEMOS[1:]
 
 
 def shelf() -> Path:
@@ -46,7 +48,7 @@ def test_a_demo_says_that_it_is_invented(name):
     assert "invented" in (shelf() / name / "README.md").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("name", MEDIUM)
 def test_a_demo_is_of_medium_size(name):
     content = project(name)
     panels = sum(blank.units for blank in blanks_for(content) if blank.is_panel)
@@ -72,6 +74,8 @@ def used_columns(table: str) -> set[str]:
     used: set[str] = set()
     for name in DEMOS:
         path = shelf() / name / f"{table.lower()}.csv"
+        if not path.is_file():
+            continue
         with path.open(encoding="utf-8", newline="") as stream:
             for row in csv.DictReader(stream):
                 used |= {heading for heading, text in row.items() if text}
@@ -128,6 +132,22 @@ def test_a_demo_is_planned_whole_in_one_command(name, tmp_path, capsys):
     plan = plan_from_json(text, content.unit)
     assert verify(content, plan) == ()
     # at most 3 % on an idle machine; the search gets less done while others run
-    assert plan.totals.gap < 0.06
+    # and what it costs to make sets alike is spent on purpose
+    wanted = sum(one.extra_cost for one in plan.sets)
+    near = Decimal("1.06" if name in MEDIUM else "1.10")  # few boards to choose from
+    assert (plan.totals.cost - wanted) / plan.totals.bound < near
     workbook = load_workbook(tmp_path / f"{name}-plan.xlsx")
     assert len(workbook.sheetnames) > 1
+
+
+def test_four_doors_come_out_of_one_log_and_the_glue_ups_show_it(tmp_path, capsys):
+    assert cli.main(["demo", "four-doors", "--into", str(tmp_path)]) == 0
+    assert "doors: one flitch: flitch Kestrel log" in " ".join(
+        capsys.readouterr().out.split()
+    )
+    sheet = load_workbook(tmp_path / "four-doors-plan.xlsx")["Glue-ups"]
+    shown = [str(cell.value) for row in sheet.iter_rows() for cell in row if cell.value]
+    doors = [text for text in shown if text.startswith("Door ") and "glued blank" in text]
+    assert [text[:6] for text in doors] == ["Door 1", "Door 2", "Door 3", "Door 4"]
+    assert sum("all of flitch Kestrel log" in text or "from board K" in text
+               for text in shown) == 4  # fmt: skip

@@ -16,7 +16,9 @@ from reports.board_views import BoardView, alt_text, fills_for, scale_for
 from reports.drawings import Area, Drawing, Label, rectangle
 from reports.glueups import clamping_for, ring_sides
 from reports.letters import DPI, fitted_size, printable, text_width
-from reports.panel_views import end_view, face_view, finished_outline, finished_size
+from reports.outlines import finished_outline, finished_size
+from reports.panel_ends import end_view
+from reports.panel_views import face_view
 from reports.png import png
 from reports.styles import INK, LOOSE, SOFT, WHITE
 from stock.measures import Unit
@@ -194,13 +196,17 @@ def test_a_panel_shows_staves_in_order_from_the_top_with_clamps_and_outline():
     project, plan = bench_project(), bench_plan()
     panel, part = plan.panels[0], project.part("Seat")
     clamping = clamping_for(panel, part.thickness, None, project.shop)
-    drawing = face_view(panel, part, clamping, project.unit)
+    places = {piece.name: piece.x for cut in plan.boards for piece in cut.pieces}
+    drawing = face_view(
+        panel, part, clamping, project.unit,
+        sides=ring_sides(panel, "alternate", is_plain=True), places=places,
+    )  # fmt: skip
     texts = [one.text for one in drawing.shapes if isinstance(one, Label)]
-    staves = [text for text in texts if "board" in text]
+    staves = [text for text in texts if text[:3] in {"1: ", "2: ", "3: "}]
     assert staves == [
-        "1: Seat 1.1, board Y1, 5 net",
-        "2: Seat 1.3, board R1, 4 1/2 net",
-        "3: Seat 1.2, board Y1, 5 net, turned end for end",
+        "1: Seat 1.1, board Y1 at 1, 5 net, bark up",
+        "2: Seat 1.3, board R1 at 1, 4 1/2 net, heart up",
+        "3: Seat 1.2, board Y1 at 1, 5 net, bark up, turned",
     ]
     dashed = [one for one in drawing.shapes if isinstance(one, Area) and one.dashed]
     assert [one.points for one in dashed] == [finished_outline(part, 3136, 928)]
@@ -238,7 +244,7 @@ def test_round_and_cut_corners_stay_inside_the_rectangle():
 def test_the_end_view_says_which_side_goes_up():
     panel = bench_plan().panels[0]
     sides = ring_sides(panel, "alternate", is_plain=True)
-    drawing = end_view(panel, sides, 48, Unit.INCH)
+    drawing = end_view(panel, sides, 48)
     texts = {one.text for one in drawing.shapes if isinstance(one, Label)}
     assert {"1: bark side up", "2: heart side up", "3: bark side up"} <= texts
     assert png(drawing).startswith(b"\x89PNG")

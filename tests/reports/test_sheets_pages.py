@@ -15,11 +15,12 @@ from nesting.project import Project
 from reports.sheets.boards import boards_page, sheets_page
 from reports.sheets.cells import Row, text
 from reports.sheets.content import Content, content_for
-from reports.sheets.glueups import glueups_page, match_words
+from reports.sheets.glueups import glueups_page
 from reports.sheets.notes import notes_page
 from reports.sheets.offcuts import offcuts_page
 from reports.sheets.overview import bound_words
 from reports.sheets.page import Page
+from reports.sheets.panel_facts import match_words
 from reports.sheets.parts import parts_page
 from reports.styles import looks_for
 from reports.workbook import pages_for
@@ -247,7 +248,10 @@ def test_a_glue_up_tells_order_sources_and_widths():
     page = glueups_page(content(bench_project(), bench_plan()))
     staves = [row for row in page.rows if row.is_ticked]
     told = [[cell.value for cell in row.cells if cell] for row in staves]
-    assert told[2][1:] == [3, "Seat 1.2", "Y1", 1, 5.25, 49, 5.125, 5, "bark", "turned", 2]
+    last = [3, "Seat 1.2", "Y1", 1, 5.25, 49, 5.125, 5, "bark", "turned", 2, None, None]
+    assert told[2][1:] == last  # no joint below the last stave
+    # 3/4 x 49 in = 36.75 sq in = 0.02371 m2, at 152.4 ml/m2 3.61 ml, half more: 5.42 ml
+    assert told[1][-2:] == [2, pytest.approx(5.42, abs=0.005)]
 
 
 def test_too_few_clamps_and_too_short_open_time_are_flagged():

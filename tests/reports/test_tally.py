@@ -581,7 +581,8 @@ def test_only_the_sheet_buy_is_needed(tmp_path):
 # --- the way round --------------------------------------------------------------------
 
 # Ticked: Y1, whose real width is 8 in. In place of Y2 a board 62 x 5 1/2 in was found,
-# with a knot across it from 55 to 56 in, and another, 30 x 4 in, was taken to be safe.
+# with a knot across it from 55 to 56 in, and another was taken too, 12 x 4 in: too short
+# for a leg of 11 in between end trims of 1 in.
 # The seat needs the one found: R1 gives 5 7/8 in net, Y1 at most two staves of together
 # 8 - 1/8 kerf - 2/8 joints = 7 5/8 in, and 14 1/2 are asked. The rest of Y1, 45 x 8 in,
 # holds the rail (41 x 3 1/4) and, beside it, the legs (11 x 2 1/4, three in a row).
@@ -589,7 +590,7 @@ BY_HAND: Cells = {
     f"A{Y1}": TICKED_BOX, f"F{Y1}": "8",
     f"C{SPARE}": "Y2", f"E{SPARE}": "62", f"F{SPARE}": "5 1/2",
     f"H{SPARE}": "knot 55 to 56",
-    f"B{SPARE + 1}": "short", f"C{SPARE + 1}": "Y2", f"E{SPARE + 1}": 30,
+    f"B{SPARE + 1}": "short", f"C{SPARE + 1}": "Y2", f"E{SPARE + 1}": 12,
     f"F{SPARE + 1}": 4,
 }  # fmt: skip
 
@@ -604,7 +605,7 @@ def check_bench(path: Path) -> tuple[Taken, Plan]:
     assert found.marks == (
         Mark(kind="knot", start=inch(55), end=inch(56), low=0, high=inch("11/2")),
     )
-    assert (short.name, short.length, short.width) == ("short", inch(30), inch(4))
+    assert (short.name, short.length, short.width) == ("short", inch(12), inch(4))
     assert (taken.corrected, taken.found) == (("Y1",), ("found 1", "short"))
     real = with_taken(project, taken)
     plan = solve(real, SolveParams(steps=200))

@@ -4,7 +4,7 @@ import random
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from stock.boards import Thickness, board_feet
@@ -67,6 +67,7 @@ def test_about_a_quarter_of_the_commons_is_crooked():
 
 
 @given(st.sampled_from(GRADES), st.integers(0, 10**6))
+@example("3A", 243543)  # its edges, rounded outwards after the test of the grade, failed it
 @settings(max_examples=60)
 def test_every_board_makes_its_grade(grade, seed):
     one = draw_board(line(grade), Unit.INCH, random.Random(seed), "b")
@@ -76,10 +77,8 @@ def test_every_board_makes_its_grade(grade, seed):
     boxes = [
         (m.start / INCH, m.end / INCH, m.low / INCH, m.high / INCH) for m in one.sold.marks
     ]
-    # edges are rounded outwards by a grid step, which may cost a thousandth of a unit
-    wide = float(width) + 2 / INCH
     assert makes_grade(
-        poorer, surface_measure(width, length), wide, float(length) + 1, boxes
+        poorer, surface_measure(width, length), float(width), float(length), boxes
     )
 
 

@@ -41,6 +41,7 @@ NUMBER_DEFAULTS = {
     "clamps owned": 12,
     "open time": 10,
     "spread time": 20,
+    "clamp time": 60,
     "confidence": 90,
     "humidity low": 35,
     "humidity high": 65,

@@ -18,6 +18,7 @@ from stock.species import (
     density,
     density_at,
     species_named,
+    species_near,
     weight,
 )
 
@@ -133,3 +134,30 @@ def test_a_thousand_board_feet_of_red_oak_weigh_what_a_mill_prints():
     oak = species_named("red oak")
     assert oak is not None
     assert density(oak) == pytest.approx(printed, rel=0.1)
+
+
+@pytest.mark.parametrize(
+    ("asked", "near"),
+    [
+        ("oak", ("Oak, red (commercial group)", "Oak, white (commercial group)",
+                 "Oak, European")),
+        ("wallnut", ("Walnut, black",)),
+        ("brass", ()),
+    ],
+)  # fmt: skip
+def test_a_name_that_is_not_known_is_answered_with_names_like_it(asked, near):
+    assert species_near(asked) == near
+
+
+def test_a_row_tells_which_of_its_figures_were_not_seen():
+    # as their `source` says; a row with none listed rests on memory as a whole
+    expected = {
+        "cherry": set(),
+        "walnut": {"SG"},
+        "red oak": {"R", "T"},
+        "European oak": {"SG", "R", "T", "CR", "CT"},
+    }
+    for name, unseen in expected.items():
+        species = species_named(name)
+        assert species is not None
+        assert species.unseen == unseen
