@@ -14,6 +14,17 @@ from stock.errors import Fault
 from stock.yards import Tariff, Yard
 
 
+@dataclass(frozen=True, slots=True)
+class Note:
+    """What a row about a found board says beside sizes: its `place`, and its `marks`.
+
+    Both as words: whose place it takes, else its species; and marks as they were jotted.
+    """
+
+    place: str
+    marks: str
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Taken:
     """What lies in the cart, by a tally sheet that was filled in at the yards.
@@ -27,6 +38,8 @@ class Taken:
     corrected, found
         Names of the boards that are not as they were listed, and of those that were
         written in.
+    notes
+        Per board that was written in, what its row says beside its sizes.
     prices
         Of one sheet, by kind, where it is not as listed.
     yards, terms
@@ -39,6 +52,7 @@ class Taken:
     sheets: Mapping[str, int] = field(default_factory=dict)
     corrected: tuple[str, ...] = ()
     found: tuple[str, ...] = ()
+    notes: Mapping[str, Note] = field(default_factory=dict)
     prices: Mapping[str, Fraction] = field(default_factory=dict)
     yards: tuple[Yard, ...] = ()
     terms: tuple[str, ...] = ()

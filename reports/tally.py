@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from nesting.project import Project
-from nesting.taken import Taken
-from reports.sheets.buy import FOUND
+from nesting.taken import Note, Taken
+from reports.sheets.found import FOUND
 from reports.tally_cart import Cart
-from reports.tally_found import found_board
+from reports.tally_found import PLACE, found_board
 from reports.tally_measured import as_measured
 from reports.tally_rows import FOUND_ROWS, LISTED_ROWS, Entry, entries_of
 from reports.tally_terms import add_terms
@@ -118,3 +118,5 @@ def _add_found(cart: Cart, entries: tuple[Entry, ...]) -> None:
         board = found_board(cart, entry.yard, record)
         if board and cart.take(record, FOUND, board):
             cart.found.append(board.name)
+            words = (record.get(PLACE) or board.species, record.get("marks") or "")
+            cart.notes[board.name] = Note(*words)

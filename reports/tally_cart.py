@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from nesting.project import Project, Sheet
-from nesting.taken import Taken
+from nesting.taken import Note, Taken
 from stock.boards import Board
 from stock.cells import Record
 from stock.measures import steps_per_unit, supply_steps
@@ -32,6 +32,8 @@ class Cart:
         Boards of the project that stand on the sheet, each with the yard it stands under.
     rows
         The row that each board of the cart was taken in.
+    notes
+        What the row of a found board says beside its sizes.
     prices
         Of one sheet of each kind of sheet goods that is ticked.
     yards, terms
@@ -46,6 +48,7 @@ class Cart:
     sheets: dict[str, int] = field(default_factory=dict)
     corrected: list[str] = field(default_factory=list)
     found: list[str] = field(default_factory=list)
+    notes: dict[str, Note] = field(default_factory=dict)
     prices: dict[str, Fraction] = field(default_factory=dict)
     yards: list[Yard] = field(default_factory=list)
     terms: list[str] = field(default_factory=list)
@@ -136,6 +139,7 @@ class Cart:
             sheets=dict(self.sheets),
             corrected=tuple(self.corrected),
             found=tuple(self.found),
+            notes=dict(self.notes),
             prices=self._changed_prices(),
             yards=tuple(self.yards),
             terms=(*self.terms, *(f"price of {name}" for name in self._changed_prices())),

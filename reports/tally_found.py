@@ -6,7 +6,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from nesting.reading import mark_between, spelled
-from reports.sheets.buy import FOUND
+from reports.sheets.found import FOUND
 from reports.tally_cart import Cart
 from reports.tally_measured import as_measured
 from stock.boards import Board, Mark, Thickness
@@ -22,8 +22,9 @@ def found_board(cart: Cart, yard: str | None, record: Record) -> Board | None:
     """Return the board of a row, or None after adding what is wrong with it.
 
     It is of the species, the thickness and the surfacing of the board whose place it
-    takes; without one, of all that is bought at its yard if that is one kind of wood. A
-    row that names a board of the project which the sheet does not list is that board.
+    takes, or like boards of the species that stands there; without either, of all that is
+    bought at its yard if that is one kind of wood. A row that names a board of the project
+    which the sheet does not list is that board.
     """
     faults = len(cart.findings.faults)
     if yard is None:
@@ -64,12 +65,14 @@ def _likes(cart: Cart, yard: str | None, record: Record) -> tuple[Board, ...]:
     """Return the boards of the project that say what wood a found board is of."""
     boards = {board.name: board for board in cart.project.boards}
     place = record.get(PLACE)
+    near = tuple(boards[name] for name, under in cart.listed.items() if under == yard)
     if place:
         name = spelled(place, boards)
-        return (boards[name],) if name in boards and name is not None else ()
+        if name in boards and name is not None:
+            return (boards[name],)
+        return _of_species(cart, yard, place, near)
     if yard is None:
         return ()
-    near = tuple(boards[name] for name, under in cart.listed.items() if under == yard)
     species = dict.fromkeys(board.species for board in near)
     if len(species) == 1:
         return near
@@ -80,6 +83,24 @@ def _likes(cart: Cart, yard: str | None, record: Record) -> tuple[Board, ...]:
     return ()
 
 
+def _of_species(
+    cart: Cart, yard: str | None, species: str, near: tuple[Board, ...]
+) -> tuple[Board, ...]:
+    """Return boards of a species: those listed at the yard, else its others, else any."""
+    every = tuple(
+        board for board in cart.project.boards if board.species == _species(cart, species)
+    )
+    here = tuple(board for board in every if board.where == yard)
+    return tuple(board for board in near if board in every) or here or every
+
+
+def _species(cart: Cart, word: str) -> str | None:
+    """Return the species of the project that a word names, else None."""
+    every = dict.fromkeys(board.species for board in cart.project.boards)
+    name = spelled(word, every)
+    return name if name in every else None
+
+
 def _check_place(cart: Cart, record: Record) -> None:
     """Complain of a place that is none, or that is filled already."""
     place = record.get(PLACE)
@@ -87,8 +108,13 @@ def _check_place(cart: Cart, record: Record) -> None:
         return
     boards = {board.name: board for board in cart.project.boards}
     name = spelled(place, boards)
+    if (name not in boards or name is None) and _species(cart, place):
+        return
     if name not in boards or name is None:
-        rule = f"use the name of one board of the project{suggestion(place, boards)}"
+        rule = (
+            "use the name of one board of the project, or a species"
+            f"{suggestion(place, boards)}"
+        )
         cart.fault(record, PLACE, rule)
     elif name in cart.rows and name in cart.listed:
         rule = f"row {cart.rows[name]} ticks that board as taken too: which of both is it?"

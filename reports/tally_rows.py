@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from nesting.reading import spelled
-from reports.sheets.buy import FOUND
 from reports.sheets.cells import EMPTY_BOX, TICKED_BOX
+from reports.sheets.found import FOUND
 from reports.sheets.sums import AS_PLANNED
 from stock.boards import GRADES
 from stock.cells import shown

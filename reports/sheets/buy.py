@@ -7,9 +7,26 @@ from fractions import Fraction
 from reports.frames import Record, records
 from reports.sheets.board_rows import board_head, measured_cells
 from reports.sheets.carrying import add_carrying
-from reports.sheets.cells import HEAD, HEADING, ROW, TICK_ROW, Cell, head_row, text, tick
+from reports.sheets.cells import (
+    HEAD,
+    HEADING,
+    ROW,
+    TICK_ROW,
+    Cell,
+    Row,
+    head_row,
+    text,
+    tick,
+)
 from reports.sheets.choices import add_spare
 from reports.sheets.content import Content, amount
+from reports.sheets.found import (
+    SPARE_ROW,
+    add_blank_rows,
+    add_found_head,
+    found_row,
+    spare_rows,
+)
 from reports.sheets.page import LEAST, Page
 from reports.sheets.rack import add_rack
 from reports.sheets.sums import (
@@ -24,8 +41,15 @@ from reports.sheets.supplies import add_supplies
 from stock.measures import BOARD_FEET_PER_M3, Unit
 from stock.yards import Yard
 
-FOUND = "found instead"
-_SPARE_ROW = 24.0  # points: two lines of handwritten marks
+_FIRST_TRIP = (
+    "Tick what is in the cart; write over a size, grade or price that is not as listed. The"
+    " command plan reads this sheet back with --tally."
+)
+_ANOTHER_TRIP = (
+    "What was taken and is cut is ticked: leave it so. Write what comes with it on another"
+    " trip into the rows of what was found, and what all trips cost into the trip cost. The"
+    " command plan reads this sheet back with --tally."
+)
 
 _INCH_WIDTHS = (5.0, 14, 16, 8, 10, 9, 8, 10, 10, 9, 10, 10, 9, 10)
 _MM_WIDTHS = (5.0, 13, 13, 8, 10, 9, 7, 10, 9, 8, 8, 10, 10, 8, 10)
@@ -43,8 +67,7 @@ def buy_page(content: Content) -> Page:
     page.top(
         "Buy",
         f"Lengths in {content.unit_name}. Prices per {per}; yellow cells can be changed"
-        " and the sums follow. Tick what is in the cart; write over a size, grade or price"
-        " that is not as listed. The command plan reads this sheet back with --tally.",
+        f" and the sums follow. {_ANOTHER_TRIP if content.taken else _FIRST_TRIP}",
     )
     yards = _yards(content)
     for yard in yards:
@@ -57,11 +80,6 @@ def buy_page(content: Content) -> Page:
     add_supplies(page, content, columns_for(content.unit).pay)
     page.press()
     return page
-
-
-def spare_rows(boards: int) -> int:
-    """Return how many rows a yard's list has for what is found instead of its boards."""
-    return min(10, 3 + boards // 4)
 
 
 def _yards(content: Content) -> list[Yard]:
@@ -79,23 +97,34 @@ def _add_yard(page: Page, content: Content, yard: Yard) -> None:
         for row in records(content.frames.boards)
         if row["bought"] and row["where"] == yard.name
     ]
+    notes = content.taken.notes if content.taken else {}
+    found = [row for row in rows if row["board"] in notes]
+    listed = [row for row in rows if row["board"] not in notes]
     head = board_head(content.unit, "price", "wood", "charges", "to pay")
     above = HEADING + HEAD + TICK_ROW + page.height_of(head)
     spares = spare_rows(len(rows))
-    sums = 2 * ROW + HEAD + spares * _SPARE_ROW + 5 * ROW  # points below the boards
-    whole = above + len(rows) * TICK_ROW + sums
+    # points below the boards
+    sums = 2 * ROW + HEAD + (len(found) + spares) * SPARE_ROW + 5 * ROW
+    whole = above + len(listed) * TICK_ROW + sums
     page.keep(whole if whole <= page.fresh else above + LEAST * TICK_ROW)
     page.heading(yard.name)
     terms = _add_terms(page, yard)
     page.put(head)
     page.again = (head,)
     first = len(page.rows) + 1
-    for row in rows:
-        _add_board(page, content, row, terms, yard)
+    for row in listed:
+        at = page.next_row(TICK_ROW)
+        page.put(_board_row(content, row, terms, yard, at))
+    page.keep(min(sums, page.fresh))
+    add_found_head(page, content.unit)
+    for row in found:
+        at = page.next_row(SPARE_ROW)
+        board = _board_row(content, row, terms, yard, at)
+        page.put(found_row(board, notes[row["board"]]))
     last = len(page.rows)
-    page.keep(sums)
-    spare = _add_spares(page, content, terms, spares)
-    total = Sums(page, content.unit, terms).add(yard, rows, (first, last, spare))
+    spare = add_blank_rows(page, content.unit, terms, spares)
+    ticked = rows if content.taken else []
+    total = Sums(page, content.unit, terms).add(yard, rows, ticked, (first, last, spare))
     page.names[f"yard {yard.name}"] = total
     page.add(height=8)
     add_carrying(page, content, yard.name)
@@ -123,9 +152,8 @@ def _add_terms(page: Page, yard: Yard) -> Terms:
     return Terms(f"$B${row}", f"$C${row}", f"$D${row}", f"$F${row}", f"$H${row}")
 
 
-def _add_board(page: Page, content: Content, row: Record, terms: Terms, yard: Yard) -> None:
-    """Append one board to buy, with live sums."""
-    at = page.next_row(TICK_ROW)
+def _board_row(content: Content, row: Record, terms: Terms, yard: Yard, at: int) -> Row:
+    """Return one board to buy as row `at`, with live sums; ticked if it was taken."""
     columns = columns_for(content.unit)
     is_sheet = row["kind"] == "sheet"
     surfaced, edges = services(row)
@@ -136,8 +164,10 @@ def _add_board(page: Page, content: Content, row: Record, terms: Terms, yard: Ya
         rate = rate * BOARD_FEET_PER_M3
     priced = "" if is_sheet else f"{columns.priced}{at}*"
     formula = f"={priced}{columns.price}{at}"
-    page.add(
-        *measured_cells(row, content.unit, at),
+    _, *measured = measured_cells(row, content.unit, at)
+    cells = (
+        tick(done=content.taken is not None),
+        *measured,
         Cell(value=amount(rate), style="input money"),
         Cell(value=amount(wood), style="money", formula=formula),
         Cell(
@@ -148,62 +178,8 @@ def _add_board(page: Page, content: Content, row: Record, terms: Terms, yard: Ya
             value=amount(row["pay"]), style="money",
             formula=f"=ROUND(({columns.wood}{at}+{columns.charges}{at})*(1+{terms.tax}),2)",
         ),
-        height=TICK_ROW, ticked=True,
     )  # fmt: skip
-
-
-def _add_spares(page: Page, content: Content, terms: Terms, count: int) -> int:
-    """Append rows for what was found instead; return the number of the last."""
-    unit, columns = content.unit, columns_for(content.unit)
-    page.paragraph(_HOW[unit])
-    page.put(
-        head_row(
-            "", FOUND, "in place of", "thick", "length", "width", "grade",
-            ("marks", 2), "board feet", *(("m3",) if unit is Unit.MM else ()),
-            "price", "wood", "charges", "to pay",
-        )
-    )  # fmt: skip
-    at = len(page.rows)
-    for _ in range(count):
-        at = len(page.rows) + 1
-        feet, volume = f"D{at}*E{at}*F{at}/144", f"D{at}*E{at}*F{at}/1000000000"
-        if unit is Unit.MM:
-            feet = f"{volume}*{float(BOARD_FEET_PER_M3)!r}"
-        amounts = [("feet", feet)] + ([("volume", volume)] if unit is Unit.MM else [])
-        page.add(
-            tick(),
-            Cell(style="input text"),
-            Cell(style="input text"),
-            *(Cell(style="input length") for _ in range(3)),
-            Cell(style="input text"),
-            Cell(style="input text", span=2),
-            *(_if_measured(at, what, style) for style, what in amounts),
-            Cell(style="input money"),
-            _if_measured(at, f"{columns.priced}{at}*{columns.price}{at}", "money"),
-            Cell(style="input money"),
-            _if_measured(
-                at,
-                f"ROUND(({columns.wood}{at}+{columns.charges}{at})*(1+{terms.tax}),2)",
-                "money",
-            ),
-            height=_SPARE_ROW,
-        )
-    return at
-
-
-_HOW = {
-    unit: "Found instead: a row each, sizes as measured. Marks from the butt end, across"
-    f" from the lower edge, as in: {example}"
-    for unit, example in (
-        (Unit.INCH, "knot 20 to 26; check 0 to 3; knot 40 to 44 across 2 to 4"),
-        (Unit.MM, "knot 500 to 660; check 0 to 75; knot 900 to 990 across 50 to 90"),
-    )
-}
-
-
-def _if_measured(at: int, what: str, style: str) -> Cell:
-    """Return a cell that stays empty until a row's three sizes are filled in."""
-    return Cell(value="", style=style, formula=f'=IF(COUNT(D{at}:F{at})=3,{what},"")')
+    return Row(cells=cells, height=TICK_ROW, is_ticked=True)
 
 
 def _add_wood_total(page: Page, content: Content, yards: list[Yard]) -> None:

@@ -90,6 +90,6 @@ def number(value: float | None, style: str) -> Cell:
     return Cell(value=value, style=style)
 
 
-def tick() -> Cell:
-    """Return an empty tick box."""
-    return Cell(value=EMPTY_BOX, style="tick")
+def tick(*, done: bool = False) -> Cell:
+    """Return a tick box, empty unless it is `done` already."""
+    return Cell(value=TICKED_BOX if done else EMPTY_BOX, style="tick")

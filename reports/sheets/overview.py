@@ -282,7 +282,10 @@ def _step_row(there: Page, boxes: list[int], words: tuple[str, str]) -> Row:
     if boxes:
         area = f"'{there.name}'!$A${boxes[0]}:$A${boxes[-1]}"
         formula = f'=COUNTIF({area},"{TICKED_BOX}")'
-        done = Cell(value=0, style="count", formula=formula)
+        rows = there.rows[boxes[0] - 1 : boxes[-1]]
+        first = (next(iter(row.cells), None) for row in rows)
+        ticked = sum(1 for cell in first if cell and cell.value == TICKED_BOX)
+        done = Cell(value=ticked, style="count", formula=formula)
     return Row(
         cells=(
             tick(),

@@ -61,10 +61,14 @@ class Sums:
         self._terms = terms
         self._columns = columns_for(unit)
 
-    def add(self, yard: Yard, rows: list[Record], span: tuple[int, int, int]) -> int:
+    def add(
+        self, yard: Yard, rows: list[Record], taken: list[Record],
+        span: tuple[int, int, int],
+    ) -> int:  # fmt: skip
         """Append all sums; return the row of what is to pay.
 
-        `span` is the first and last row of boards, and the last row of spare ones. The
+        `taken` are those of the boards that were taken before. `span` is the first and
+        last row of boards, and the last row of spare ones. The
         name `boards YARD` tells the row of the boards alone; top-up and trip follow it.
         """
         columns, terms = self._columns, self._terms
@@ -87,7 +91,8 @@ class Sums:
         pays = f"${columns.pay}${first}:${columns.pay}${spare}"
         self._money(
             "ticked, with what was found instead, before trip and smallest order",
-            Decimal(0), f'=SUMIF({ticks},"{TICKED_BOX}",{pays})',
+            sum((row["pay"] for row in taken), Decimal(0)),
+            f'=SUMIF({ticks},"{TICKED_BOX}",{pays})',
         )  # fmt: skip
         return total
 

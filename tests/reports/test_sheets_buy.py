@@ -11,9 +11,10 @@ import pytest
 from nesting.plan import Plan
 from nesting.project import Project
 from reports.glueups import glue_ml
-from reports.sheets.buy import buy_page, spare_rows
+from reports.sheets.buy import buy_page
 from reports.sheets.cells import Cell, Row
 from reports.sheets.content import Content, content_for
+from reports.sheets.found import spare_rows
 from reports.sheets.page import Page
 from reports.supplies import glue_for, needs_for
 from stock.measures import BOARD_FEET_PER_M3, Unit

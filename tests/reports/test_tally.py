@@ -489,7 +489,7 @@ def test_all_faults_are_told_at_once_in_the_order_of_the_rows(tmp_path):
     ]
     assert said[4] == (
         "Buy, row 12, column 'in place of': use the name of one board of the project,"
-        " got 'Y9'"
+        " or a species, got 'Y9'"
     )
 
 
@@ -666,6 +666,100 @@ def test_what_is_still_missing_leaves_with_1_and_says_what_to_look_for(bench):
     assert "buy about" in result.stdout
     shown = load_workbook("bench-tallied.xlsx")["Overview"]
     assert "MISSING" in [row[0].value for row in shown["A1:A9"]]
+
+
+# --- another trip ---------------------------------------------------------------------
+
+
+def tallied(folder: Path, cells: Cells) -> tuple[Path, Taken, Plan]:
+    """The workbook of a plan made from a sheet filled in, what was taken, the plan."""
+    taken = read_tally(filled(folder, cells), bench_project())
+    real = with_taken(bench_project(), taken)
+    plan = solve(real, SolveParams(steps=200))
+    path = folder / "bench-tallied.xlsx"
+    write_workbook(path, real, plan, taken)
+    return path, taken, plan
+
+
+def same_wood(one: Taken, other: Taken, names: set[str]) -> None:
+    """Check that the boards of these names, and all that was changed, are the same."""
+    boards = {board.name: board for board in one.boards if board.name in names}
+    again = {board.name: board for board in other.boards}
+    assert again.keys() == boards.keys()
+    for name, board in boards.items():
+        # a price that came from the list stands written in the row now
+        assert replace(again[name], price=None) == replace(board, price=None)
+    assert (other.yards, other.terms) == (one.yards, one.terms)
+
+
+def test_the_sheet_of_a_tallied_plan_says_what_was_taken(tmp_path):
+    cells = {**BY_HAND, f"C{TERMS}": 24}
+    path, taken, plan = tallied(tmp_path, cells)
+    again = read_tally(path, bench_project())
+    # what went back stands on the sheet no more
+    cut = {board.board for board in plan.boards if board.bought}
+    assert {"Y1", "found 1"} <= cut
+    same_wood(taken, again, cut)
+    assert again.corrected == ("Y1",)
+    real = with_taken(bench_project(), again)
+    assert verify(real, plan) == ()
+    sheet = load_workbook(path)["Buy"]
+    assert "is ticked: leave it so" in sheet["A2"].value
+    ticks = [row[0].value for row in sheet.iter_rows(max_col=1)]
+    assert ticks.count(TICKED_BOX) == len(cut)
+
+
+def test_what_is_found_on_another_trip_is_written_below_the_rest(tmp_path):
+    path, _, _ = tallied(tmp_path, BY_HAND)
+    book = load_workbook(path)
+    sheet = book["Buy"]
+    names = [sheet[f"B{number}"].value for number in range(1, 40)]
+    at = max(names.index(name) + 1 for name in ("found 1", "short") if name in names)
+    sheet[f"B{at + 1}"], sheet[f"C{at + 1}"] = "second trip", "white oak"
+    sheet[f"E{at + 1}"], sheet[f"F{at + 1}"] = 50, 6
+    sheet[f"B{at + 2}"] = "Y2"  # a board of the project, named
+    book.save(path)
+    taken = read_tally(path, bench_project())
+    assert {board.name for board in taken.boards[:-2]} >= {"Y1", "found 1"}
+    second, y2 = taken.boards[-2:]
+    assert (second.species, second.where) == (OAK, "Hill yard")
+    assert (second.thickness, second.surfaced) == (Thickness(Fraction(1)), "rough")
+    assert y2 == bench_project().board("Y2")
+
+
+def test_a_board_named_on_the_sheet_keeps_its_new_marks_on_another_trip(tmp_path):
+    # Y2 is written in below Y1, with a knot; its own row is deleted
+    path = filled(tmp_path, {})
+    book = load_workbook(path)
+    sheet = book["Buy"]
+    sheet[f"A{Y1}"] = TICKED_BOX
+    for column in "ABCDEFGHIJKLMN":
+        sheet[f"{column}{Y2}"] = None
+    sheet[f"B{SPARE}"], sheet[f"H{SPARE}"] = "Y2", "knot 55 to 56"
+    book.save(path)
+    taken = read_tally(path, bench_project())
+    real = with_taken(bench_project(), taken)
+    plan = solve(real, SolveParams(steps=200))
+    assert {"Y1", "Y2"} <= {board.board for board in plan.boards}
+    path = tmp_path / "bench-tallied.xlsx"
+    write_workbook(path, real, plan, taken)
+    same_wood(taken, read_tally(path, bench_project()), {"Y1", "Y2"})
+
+
+@pytest.mark.skipif(not shutil.which("soffice"), reason="no LibreOffice to save with")
+def test_the_sums_of_a_tallied_sheet_are_those_that_a_spreadsheet_calculates(tmp_path):
+    path, _, plan = tallied(tmp_path, {**BY_HAND, f"C{TERMS}": 24})
+    ours = load_workbook(path, data_only=True)
+    theirs = load_workbook(resaved(path), data_only=True)
+    paid = float(plan.totals.to_pay)
+    for name in ("Buy", "Overview", "Costs"):
+        for row in ours[name].iter_rows():
+            for cell in row:
+                if isinstance(cell.value, int | float):
+                    value = theirs[name][cell.coordinate].value
+                    assert value == pytest.approx(cell.value, abs=0.005), cell.coordinate
+    pay = [row[13].value for row in ours["Buy"].iter_rows(max_col=14)]
+    assert any(isinstance(one, int | float) and abs(one - paid) < 0.005 for one in pay)
 
 
 def test_the_tally_sheet_is_never_written_over(bench):
