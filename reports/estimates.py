@@ -38,7 +38,6 @@ class Line:
     boards: int | None
     pay: Decimal | None
     error: float | None
-    least: Fraction
     is_cheapest: bool
 
 
@@ -56,7 +55,6 @@ def line_of(project: Project, answer: Answer, one: Estimate) -> Line:
     confidence = project.shop.confidence
     feet, boards = one.feet_for(confidence), one.boards_for(confidence)
     buy = None if feet is None else Fraction(math.ceil(feet))
-    least = sorted(need.least for need in one.needs)
     return Line(
         yard=one.source.yard,
         source=one.source.label,
@@ -65,7 +63,6 @@ def line_of(project: Project, answer: Answer, one: Estimate) -> Line:
         boards=boards,
         pay=None if buy is None else Decimal(one.pay_for(buy)) / 100,
         error=one.error_at(90),
-        least=least[len(least) // 2],
         is_cheapest=one is answer.cheapest,
     )
 
@@ -86,9 +83,11 @@ def text_of(project: Project, answers: Sequence[Answer], *, piles: int) -> str:
     confidence = float(project.shop.confidence)
     blocks.append(
         f"{piles} random piles per line; buy: enough in {confidence:g} % of them, rounded "
-        "up. In board feet,\nexact tally, what the rack gives taken off; cost with charges "
-        "and tax, without trips."
+        "up; +-: standard\nerror of the 90 % figure. In board feet, exact tally, what the "
+        "rack gives taken off; cost with\ncharges and tax, without trips."
     )
+    if any(one.feet_for(95) is None for answer in answers for one in answer.estimates):
+        blocks[-1] += " A dash: four times the net is not enough that often."
     return "\n\n".join(blocks)
 
 
@@ -123,10 +122,10 @@ def _advice(project: Project, answer: Answer) -> Iterator[str]:
     yield advice(project, line)
     if line.buy:
         said = ", ".join(
-            f"{bought.name} ({float(bought.feet):.0f}) in {percent(bought.enough)}"
+            f"{bought.name} ({float(bought.feet):.0f} board feet) {percent(bought.enough)}"
             for bought in bought_by_rules(one)
         )
-        yield f"of its piles would have been enough: {said}"
+        yield f"the usual rules buy enough in this share of its piles: {said}"
 
 
 def advice(project: Project, line: Line) -> str:
