@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -10,7 +11,7 @@ from fractions import Fraction
 
 from nesting.estimating import SHARES, Answer, Estimate
 from nesting.project import Project
-from reports.plaintext import aligned, money, percent, wood
+from reports.plaintext import SCREEN, aligned, money, percent, wood
 from stock.addons import RULES, with_add_on
 from stock.measures import BOARD_FEET_PER_M3, Unit
 
@@ -81,13 +82,14 @@ def text_of(project: Project, answers: Sequence[Answer], *, piles: int) -> str:
     """Return the answer for the screen."""
     blocks = [_block(project, answer) for answer in answers]
     confidence = float(project.shop.confidence)
-    blocks.append(
-        f"{piles} random piles per line; buy: enough in {confidence:g} % of them, rounded "
-        "up; +-: standard\nerror of the 90 % figure. In board feet, exact tally, what the "
-        "rack gives taken off; cost with\ncharges and tax, without trips."
+    words = (
+        f"{piles} random piles per line; buy: enough in {confidence:g} % of them, rounded"
+        " up; +-: standard error of the 90 % figure. In board feet, exact tally, what the"
+        " rack gives taken off; cost with charges and tax, without trips."
     )
     if any(one.feet_for(95) is None for answer in answers for one in answer.estimates):
-        blocks[-1] += " A dash: four times the net is not enough that often."
+        words += " A dash: four times the net is not enough that often."
+    blocks.append(textwrap.fill(words, SCREEN))
     return "\n\n".join(blocks)
 
 
@@ -125,7 +127,8 @@ def _advice(project: Project, answer: Answer) -> Iterator[str]:
             f"{bought.name} ({float(bought.feet):.0f} board feet) {percent(bought.enough)}"
             for bought in bought_by_rules(one)
         )
-        yield f"the usual rules buy enough in this share of its piles: {said}"
+        words = f"the usual rules buy enough in this share of its piles: {said}"
+        yield textwrap.fill(words, SCREEN)
 
 
 def advice(project: Project, line: Line) -> str:
