@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -10,7 +11,7 @@ from fractions import Fraction
 
 from nesting.estimating import SHARES, Answer, Estimate
 from nesting.project import Project
-from reports.plaintext import aligned, money, percent, wood
+from reports.plaintext import SCREEN, aligned, money, percent, wood
 from stock.addons import RULES, with_add_on
 from stock.measures import BOARD_FEET_PER_M3, Unit
 
@@ -38,7 +39,6 @@ class Line:
     boards: int | None
     pay: Decimal | None
     error: float | None
-    least: Fraction
     is_cheapest: bool
 
 
@@ -56,7 +56,6 @@ def line_of(project: Project, answer: Answer, one: Estimate) -> Line:
     confidence = project.shop.confidence
     feet, boards = one.feet_for(confidence), one.boards_for(confidence)
     buy = None if feet is None else Fraction(math.ceil(feet))
-    least = sorted(need.least for need in one.needs)
     return Line(
         yard=one.source.yard,
         source=one.source.label,
@@ -65,7 +64,6 @@ def line_of(project: Project, answer: Answer, one: Estimate) -> Line:
         boards=boards,
         pay=None if buy is None else Decimal(one.pay_for(buy)) / 100,
         error=one.error_at(90),
-        least=least[len(least) // 2],
         is_cheapest=one is answer.cheapest,
     )
 
@@ -84,11 +82,14 @@ def text_of(project: Project, answers: Sequence[Answer], *, piles: int) -> str:
     """Return the answer for the screen."""
     blocks = [_block(project, answer) for answer in answers]
     confidence = float(project.shop.confidence)
-    blocks.append(
-        f"{piles} random piles per line; buy: enough in {confidence:g} % of them, rounded "
-        "up. In board feet,\nexact tally, what the rack gives taken off; cost with charges "
-        "and tax, without trips."
+    words = (
+        f"{piles} random piles per line; buy: enough in {confidence:g} % of them, rounded"
+        " up; +-: standard error of the 90 % figure. In board feet, exact tally, what the"
+        " rack gives taken off; cost with charges and tax, without trips."
     )
+    if any(one.feet_for(95) is None for answer in answers for one in answer.estimates):
+        words += " A dash: four times the net is not enough that often."
+    blocks.append(textwrap.fill(words, SCREEN))
     return "\n\n".join(blocks)
 
 
@@ -123,10 +124,11 @@ def _advice(project: Project, answer: Answer) -> Iterator[str]:
     yield advice(project, line)
     if line.buy:
         said = ", ".join(
-            f"{bought.name} ({float(bought.feet):.0f}) in {percent(bought.enough)}"
+            f"{bought.name} ({float(bought.feet):.0f} board feet) {percent(bought.enough)}"
             for bought in bought_by_rules(one)
         )
-        yield f"of its piles would have been enough: {said}"
+        words = f"the usual rules buy enough in this share of its piles: {said}"
+        yield textwrap.fill(words, SCREEN)
 
 
 def advice(project: Project, line: Line) -> str:

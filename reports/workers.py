@@ -12,9 +12,13 @@ from typing import Any
 
 import click
 
+from nesting.compiled import IS_COMPILED
 from nesting.estimating import Answer, estimate
 from nesting.project import Project
 from stock.errors import Fault, InputError
+
+# shown until the first piles are done, for which new machine code may have to be made
+_FIRST = "piles (compiling, the first time)" if IS_COMPILED else "piles"
 
 
 def drawn_answers(
@@ -35,10 +39,11 @@ def drawn_answers(
     """
     with (
         _executor(workers, cluster) as executor,
-        click.progressbar(length=100, label="piles", file=sys.stderr) as bar,
+        click.progressbar(length=100, label=_FIRST, file=sys.stderr) as bar,
     ):
 
         def show(done: int, of: int) -> None:
+            bar.label = "piles"
             bar.update(100 * done // of - bar.pos)
 
         return estimate(

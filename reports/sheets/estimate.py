@@ -58,6 +58,9 @@ def points_page(answers: Sequence[Answer]) -> Page:
     page.top("Piles", "Board feet that are enough for a share of the piles, per source.")
     for number, answer in enumerate(answers):
         page.heading(answer.kind.label)
+        if not _is_bought(answer):
+            page.paragraph("Nothing has to be bought: the rack holds enough.", "plain bold")
+            continue
         names = [f"{one.source.yard}, {one.source.label}" for one in answer.estimates]
         page.put(head_row("percent", *names, height=HEAD))
         page.names[f"head {number}"] = len(page.rows)

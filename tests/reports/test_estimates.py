@@ -6,6 +6,7 @@ import subprocess
 import sys
 import zipfile
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 import openpyxl
@@ -91,7 +92,22 @@ def test_wood_that_the_rack_holds_needs_no_chart(folder, tmp_path):
     write_estimate(path, content, found, piles=10)
     with zipfile.ZipFile(path) as book:
         assert not [name for name in book.namelist() if "charts/chart" in name]
+    points = [row[0] for row in openpyxl.load_workbook(path)["Piles"].values]
+    assert points[3] == "Nothing has to be bought: the rack holds enough."
     assert "buy nothing: the rack holds enough" in text_of(content, found, piles=10)
+
+
+def test_figures_that_no_pile_reaches_are_dashes_and_said(answers):
+    content, (found, *_) = answers
+    text = " ".join(text_of(content, [found], piles=20).split())
+    assert "+-: standard error of the 90 % figure" in text
+    assert "A dash" not in text
+    poor = replace(
+        found.estimates[0],
+        needs=tuple(replace(need, feet=None) for need in found.estimates[0].needs),
+    )
+    text = text_of(content, [replace(found, estimates=(poor,), cheapest=None)], piles=20)
+    assert "A dash: four times the net is not enough that often." in " ".join(text.split())
 
 
 def test_usual_rules_stand_beside_the_piles(answers):
