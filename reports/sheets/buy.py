@@ -121,8 +121,7 @@ def _add_yard(page: Page, content: Content, yard: Yard) -> None:
     for row in found:
         at = page.next_row(SPARE_ROW)
         board = _board_row(content, row, terms, yard, at)
-        page.put(found_row(board, notes[row["board"]]))
-        last = len(page.rows)
+        last = page.put(found_row(board, notes[row["board"]]))
     spare = add_blank_rows(page, content.unit, terms, spares)
     ticked = rows if content.taken else []
     total = Sums(page, content.unit, terms).add(yard, rows, ticked, (first, last, spare))

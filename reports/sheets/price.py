@@ -61,10 +61,9 @@ def _add_further_trips(page: Page, content: Content, price: Price) -> None:
     trips = [f"F{page.names[f'yard {haul.yard.name}']}*{haul.count - 1}" for haul in hauls]
     page.names["further trips"] = _amount(
         page,
-        f"further trips for what one load doesn't take ({_loads(hauls)}: see Buy)",
+        f"further trips, not in the plan's cost ({_loads(hauls)}: see Buy)",
         price.further_trips,
         "=" + "+".join(trips),
-        note="not in the plan's cost",
     )
 
 
