@@ -17,6 +17,7 @@ import pytest
 from hypothesis import HealthCheck, given, note, settings
 from hypothesis import strategies as st
 
+from nesting.arranged import with_panels_arranged
 from nesting.leftovers import SECTION, Leftover
 from nesting.offcut_parts import with_offcut_parts
 from nesting.parts import Part
@@ -336,7 +337,7 @@ def test_parts_from_offcuts_cost_no_more_than_lost_credit_and_their_cuts(project
     if not stock:
         return
     before = solve(replace(project, parts=stock), SolveParams(seconds=0.3))
-    after = with_offcut_parts(project, before)
+    after = with_panels_arranged(project, with_offcut_parts(project, before))
     note(plan_to_json(after))
     assert [str(violation) for violation in verify(project, after)] == []
     lost = before.totals.credit - after.totals.credit
