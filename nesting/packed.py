@@ -378,10 +378,9 @@ def unpacked_cutting(
             y, height, count = (next(numbers) for _ in range(3))
             strips = []
             starts: list[int] = []
-            row: list[tuple[int, int, bool]] = []
             for _ in range(count):
                 width, many = next(numbers), next(numbers)
-                row = []
+                row: list[tuple[int, int, bool]] = []
                 for _ in range(many):
                     i, size, is_whole, unit, net, start = (next(numbers) for _ in range(6))
                     row.append((i, size, bool(is_whole)))
@@ -392,22 +391,17 @@ def unpacked_cutting(
                     else:
                         pieces.append(i)
                 strips.append(Strip(width, tuple(row)))
-            made.append(
-                Band(x, y, length, height, tuple(strips), _between(problem, row, starts))
-            )
+            made.append(Band(x, y, length, height, tuple(strips), _between(starts)))
         cuts.append(
             Cut(x, length, tuple(made), tuple(pieces), tuple(gives), credit / CREDIT)
         )
     return cutting_of(problem, index, sorted(cuts, key=lambda cut: cut.x))
 
 
-def _between(
-    problem: Problem, row: Sequence[tuple[int, int, bool]], starts: Sequence[int]
-) -> tuple[int, ...]:
-    """Return where the pieces of a band's only row start, if waste lies among them."""
-    at = 0
-    for (i, size, _), start in zip(row, starts, strict=False):
-        if start >= 0 and start != at:
-            return tuple(starts)
-        at += problem.items[i].sizes[size][0] + problem.kerf
-    return ()
+def _between(starts: Sequence[int]) -> tuple[int, ...]:
+    """Return where the pieces of a band's only row start, if it was cut between marks.
+
+    So it is even without waste among them: a mark may lie above, within the height of the
+    band, so its strip must not be widened.
+    """
+    return tuple(starts) if any(start >= 0 for start in starts) else ()
