@@ -109,6 +109,8 @@ BOARDS = Table(
                meaning="per board foot, per cubic metre in a metric project"),
         Column(name="moisture", kind="percent", otherwise="none", high=_HUNDRED,
                meaning="last reading, percent"),
+        Column(name="place", kind="name", otherwise="none",
+               meaning="where it lies in the shop"),
         Column(name="photo", kind="text", otherwise="none",
                meaning="picture of the face, path relative to the project"),
         _note("printed beside the board"),

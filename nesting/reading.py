@@ -261,6 +261,7 @@ def _board(
         surfaced=record["surfaced"],
         price=record["price"],
         moisture=None if record["moisture"] is None else float(record["moisture"]),
+        place=record["place"],
         photo=record["photo"],
         note=record["note"] or "",
         marks=marks,

@@ -32,7 +32,9 @@ from reports.estimates import text_of
 from reports.movement import Asked, answer, question_for
 from reports.outputs import default_workbook, refuse_outputs
 from reports.plaintext import counted, money
+from reports.rack_commands import rack
 from reports.scenarios import FIRST_SCENARIO, copy_scenario, scenario_names
+from reports.shown import Shown
 from reports.summary import summary
 from reports.tally import read_tally
 from reports.watch import search
@@ -61,21 +63,6 @@ def _within(low: float, high: float) -> Callable[..., float]:
         return number
 
     return check
-
-
-class Shown(click.Command):
-    """A command whose help ends with an example of its use on the demo."""
-
-    def __init__(self, *args: Any, example: str, **extra: Any) -> None:  # noqa: ANN401
-        super().__init__(*args, **extra)
-        self.example = example
-
-    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """Write the example as it is typed, unwrapped."""
-        del ctx
-        formatter.write(
-            f"\nExample, on the files that `stavewright demo` makes:\n  {self.example}\n"
-        )
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -492,6 +479,8 @@ def _give_up() -> NoReturn:
     sys.stderr.flush()
     os._exit(GIVEN_UP)
 
+
+commands.add_command(rack)
 
 if __name__ == "__main__":
     sys.exit(main())

@@ -118,6 +118,8 @@ class Board:
         Width at the butt end (x = 0) and at the far end; the lower edge is straight.
     price
         Price per board foot (per cubic metre in a metric project) over Prices, or None.
+    place
+        Where it lies in the shop, in the maker's words.
     """
 
     name: str
@@ -136,6 +138,7 @@ class Board:
     surfaced: str = "rough"
     price: Fraction | None = None
     moisture: float | None = None
+    place: str | None = None
     photo: str | None = None
     note: str = ""
     marks: tuple[Mark, ...] = ()

@@ -121,11 +121,21 @@ def read_tables(
     InputError
         If the file can't be read at all. All else is added to `findings`.
     """
+    return tables_in(read_grids(path), tables, path.name, findings)
+
+
+def tables_in(
+    grids: Iterable[Grid], tables: Iterable[Table], name: str, findings: Findings
+) -> dict[str, tuple[Row, ...]]:
+    """Return the rows of each table by its name, as `read_tables` does.
+
+    `name` is that of the file.
+    """
     tables = tuple(tables)
-    grids = _by_table(read_grids(path), tables, path.name, findings)
-    findings.rank(grids[table.name].source for table in tables if table.name in grids)
+    found = _by_table(grids, tables, name, findings)
+    findings.rank(found[table.name].source for table in tables if table.name in found)
     return {
-        table.name: _rows(grids[table.name], table, findings) if table.name in grids else ()
+        table.name: _rows(found[table.name], table, findings) if table.name in found else ()
         for table in tables
     }
 

@@ -108,7 +108,7 @@ def _folder(path: Path) -> tuple[Grid, ...]:
     faults: list[Fault] = []
     for file in files:
         try:
-            grids.append(_csv(file))
+            grids.append(read_csv(file))
         except InputError as error:
             faults += error.faults
     if faults:
@@ -116,8 +116,14 @@ def _folder(path: Path) -> tuple[Grid, ...]:
     return tuple(grids)
 
 
-def _csv(file: Path) -> Grid:
-    """Read one CSV file in UTF-8, its cells parted by commas or semicolons."""
+def read_csv(file: Path) -> Grid:
+    """Return the table of one CSV file in UTF-8, cells parted by commas or semicolons.
+
+    Raises
+    ------
+    InputError
+        If it can't be read, or is no such table.
+    """
     try:
         text = file.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:

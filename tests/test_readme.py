@@ -18,7 +18,20 @@ from stock.shop import SETTINGS, Setting
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-COMMANDS = tuple(commands.commands)
+
+
+def all_commands(group: click.Group, before: str = "") -> dict[str, click.Command]:
+    """Every command by what is typed for it, those of groups too."""
+    found: dict[str, click.Command] = {}
+    for name, command in group.commands.items():
+        if isinstance(command, click.Group):
+            found |= all_commands(command, f"{before}{name} ")
+        else:
+            found[before + name] = command
+    return found
+
+
+COMMANDS = all_commands(commands)
 
 
 def section(heading: str) -> str:
@@ -62,7 +75,7 @@ def test_every_option_of_a_command_is_in_its_line_of_the_readme(name):
         for line in section("Commands").splitlines()
         if line.startswith(f"| `stavewright {name}")
     )
-    command = commands.commands[name]
+    command = COMMANDS[name]
     options = [
         option.opts[0]
         for option in command.params
@@ -73,21 +86,22 @@ def test_every_option_of_a_command_is_in_its_line_of_the_readme(name):
 
 @pytest.mark.parametrize("name", COMMANDS)
 def test_the_help_of_a_command_ends_with_an_example_that_it_accepts(name, tmp_path):
-    result = CliRunner().invoke(commands, [name, "--help"])
+    result = CliRunner().invoke(commands, [*name.split(), "--help"])
     assert result.exit_code == 0
-    program, command, *arguments = shlex.split(result.stdout.splitlines()[-1])
-    assert (program, command) == ("stavewright", name)
+    words = shlex.split(result.stdout.splitlines()[-1])
+    arguments = words[1 + len(name.split()) :]
+    assert words == ["stavewright", *name.split(), *arguments]
     # the example's options and arguments are known: the command reads them all
-    parser = commands.commands[name].make_parser(click.Context(commands.commands[name]))
+    parser = COMMANDS[name].make_parser(click.Context(COMMANDS[name]))
     _, left, _ = parser.parse_args(args=list(arguments))
     assert left == []
 
 
 def test_help_is_short_and_options_state_a_unit_or_default():
-    for name in COMMANDS:
-        text = CliRunner().invoke(commands, [name, "--help"]).stdout
-        assert len(text.splitlines()) <= 32
-        for option in commands.commands[name].params:
+    for name, command in COMMANDS.items():
+        text = CliRunner().invoke(commands, [*name.split(), "--help"]).stdout
+        assert len(text.splitlines()) <= 36
+        for option in command.params:
             if isinstance(option, click.Option):
                 assert option.help
                 assert option.show_default or "default" in option.help
