@@ -88,7 +88,7 @@ def _board_faults(one: RackBoard) -> Iterator[str]:
     """Yield what no board can be."""
     board = one.board
     widest = max(board.width, board.width2)
-    if min(board.length, board.width, board.width2, board.thickness.nominal) <= 0:
+    if min(board.length, board.width, board.width2) <= 0 or board.thickness.nominal <= 0:
         yield f"{one.name!r} has no size"
     for mark in board.marks:
         along = 0 <= mark.start < mark.end <= board.length

@@ -78,7 +78,7 @@ DOCUMENTED = {
     "Parts": "part qty length width thickness species grain sawing figure face build match "
     "set shape end_angle add_length add_width spare template from held note",
     "Boards": "board where species thickness length width width_2 grade sawing figure tone "
-    "flitch order surfaced price moisture photo note",
+    "flitch order surfaced price moisture place photo note",
     "Marks": "board kind from to low high face",
     "Yards": "yard trip_cost smallest_order surfacing_charge straight_edge_charge tax note",
     "Prices": "yard species thickness grade sawing price narrowest widest shortest longest "
