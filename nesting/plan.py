@@ -84,6 +84,8 @@ class CutBoard:
         What is paid for it, charges and tax in; 0 if owned.
     gangs
         Names of pieces that stay in one length of wood until planed.
+    stamp
+        Of a board on the rack: a sign of what it was when it was planned, else empty.
     """
 
     board: str
@@ -99,6 +101,7 @@ class CutBoard:
     cuts: tuple[Cut, ...]
     offcuts: tuple[Offcut, ...]
     gangs: tuple[tuple[str, ...], ...] = ()
+    stamp: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -91,6 +91,7 @@ def _board_out(board: CutBoard, scale: int) -> Json:
             "cuts": [_cut_out(cut, scale) for cut in board.cuts],
             "offcuts": [_offcut_out(offcut, scale) for offcut in board.offcuts],
             "gangs": [list(gang) for gang in board.gangs],
+            **({"stamp": board.stamp} if board.stamp else {}),
         }
     )
 

@@ -90,6 +90,7 @@ def _board_in(node: Node) -> CutBoard:
             for number, offcut in enumerate(node.items("offcuts"), 1)
         ),
         gangs=gangs,
+        stamp=node.text("stamp", ""),
     )
 
 

@@ -77,6 +77,8 @@ class Project:
         worth. No project file says so: it serves to compare.
     kept
         Boards that a set may come from, where it is to look alike; likewise.
+    stamps
+        Of the boards that lie on the rack, by name: a sign of what they are now.
     """
 
     name: str
@@ -90,6 +92,7 @@ class Project:
     warnings: tuple[Fault, ...] = ()
     closed: frozenset[str] = frozenset()
     kept: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    stamps: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def unit(self) -> Unit:

@@ -12,6 +12,7 @@ import os
 import sys
 import traceback
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from importlib import metadata
 from pathlib import Path
@@ -24,6 +25,7 @@ from nesting.fitting import misfits
 from nesting.plan import COMPLETE, Plan
 from nesting.planfile import plan_from_json, write_plan
 from nesting.project import Project, read_project
+from nesting.racked import stamped
 from nesting.solve import SolveParams
 from nesting.taken import Taken, with_taken
 from nesting.verify import verify as violations_of
@@ -33,6 +35,7 @@ from reports.movement import Asked, answer, question_for
 from reports.outputs import default_workbook, refuse_outputs
 from reports.plaintext import counted, money
 from reports.rack_commands import rack
+from reports.rack_work import on_rack
 from reports.scenarios import FIRST_SCENARIO, copy_scenario, scenario_names
 from reports.shown import Shown
 from reports.summary import summary
@@ -136,6 +139,34 @@ _tally = click.option(
     help="Workbook whose sheet Buy was filled in at the yards: only what is ticked or "
     "written in there is bought.  [default: all that the project lists]",
 )
+_racked = click.option(
+    "--rack",
+    "rack_file",
+    is_flag=False,
+    flag_value="",
+    metavar="[FILE]",
+    help="Also with what is free on the shop's rack: the usual one, or that of FILE."
+    "  [default: without]",
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Wood:
+    """Which wood counts beside what a project lists.
+
+    Attributes
+    ----------
+    tally
+        Sheet Buy that was filled in: of the yards' wood, only what was taken counts.
+    rack_file
+        Rack whose free boards count too; the usual one if empty, None for none.
+    """
+
+    tally: Path | None = None
+    rack_file: str | None = None
+
+
+ALL_LISTED = Wood()
 
 
 _seed = click.option(
@@ -300,6 +331,7 @@ def estimate(
     help="Stop after so many steps, not a time: the same plan anywhere. By default none.",
 )
 @_tally
+@_racked
 def plan(
     project: Path,
     output: Path | None,
@@ -308,7 +340,7 @@ def plan(
     seed: int,
     gap: float,
     steps: int | None,
-    tally: Path | None,
+    **wood: Any,  # noqa: ANN401 - one per option
 ) -> int:
     """Plan what to buy and how to cut it, and write a workbook.
 
@@ -317,8 +349,9 @@ def plan(
     yards are compared after that time. A plan file that is there already is replaced.
     """
     params = SolveParams(seconds=seconds, seed=seed, gap=gap / 100, steps=steps or 0)
-    workbook = output or default_workbook(project, "tallied" if tally else "plan")
-    return _plan(project, workbook, json_file, params, tally)
+    kind = "tallied" if wood["tally"] else "plan"
+    workbook = output or default_workbook(project, kind)
+    return _plan(project, workbook, json_file, params, Wood(**wood))
 
 
 @commands.command(cls=Shown, example="stavewright verify hall-bench hall-bench-plan.json")
@@ -329,13 +362,14 @@ def plan(
     metavar="PLAN.json",
 )
 @_tally
-def verify(project: Path, plan_file: Path, tally: Path | None) -> int:
+@_racked
+def verify(project: Path, plan_file: Path, **wood: Any) -> int:  # noqa: ANN401
     """Check a plan file against its project, whoever made it.
 
     The exit code is 0 if the plan keeps every rule, 1 if not; each broken rule is a
     line.
     """
-    content, _ = _read(project, tally)
+    content, _ = _read(project, Wood(**wood))
     made = plan_from_json(_read_text(plan_file), content.unit)
     broken = violations_of(content, made)
     for violation in broken:
@@ -409,15 +443,16 @@ def _plan(
     workbook: Path,
     json_file: Path | None,
     params: SolveParams,
-    tally: Path | None = None,
+    wood: Wood = ALL_LISTED,
 ) -> int:
     """Plan a project and write the plan; nothing is written unless all of it went well."""
-    content, taken = _read(project, tally)
-    refuse_outputs(project, workbook, json_file, tally)
+    content, taken = _read(project, wood)
+    refuse_outputs(project, workbook, json_file, wood.tally)
     for warning in content.warnings:
         click.echo(f"note: {warning}", err=True)
     # what was taken is in the cart: no other yard is left to go to
     made, advice = search(content, params, sys.stderr, compares=taken is None)
+    made = stamped(made, content.stamps)
     write_workbook(workbook, content, made, taken, advice)
     if json_file:
         write_plan(json_file, made)
@@ -426,12 +461,14 @@ def _plan(
     return DONE if made.status == COMPLETE else SHORT_OF_WOOD
 
 
-def _read(project: Path, tally: Path | None) -> tuple[Project, Taken | None]:
+def _read(project: Path, wood: Wood) -> tuple[Project, Taken | None]:
     """Return a project; with a tally sheet, its wood as it was taken, and what that is."""
     content = read_project(project)
-    if tally is None:
+    if wood.rack_file is not None:
+        content = on_rack(content, wood.rack_file)
+    if wood.tally is None:
         return content, None
-    taken = read_tally(tally, content)
+    taken = read_tally(wood.tally, content)
     return with_taken(content, taken), taken
 
 
