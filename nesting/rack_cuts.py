@@ -52,7 +52,7 @@ def reservation(state: State, plan: Plan) -> tuple[Step, ...]:
     return tuple(steps)
 
 
-def release(state: State, project: str) -> tuple[Step, ...]:
+def released(state: State, project: str) -> tuple[Step, ...]:
     """Return what gives back all that is reserved for a project."""
     return tuple(
         Step(puts=((number, replace(one, held=None)),))
@@ -83,7 +83,7 @@ def cutting(
     taken = {one.name.casefold() for n, one in state.boards.items() if n not in cut}
     steps = [_cut(match, plan, taken) for match in matches]
     others = {n: one for n, one in state.boards.items() if n not in cut}
-    return (*steps, *release(replace(state, boards=others), plan.project))
+    return (*steps, *released(replace(state, boards=others), plan.project))
 
 
 def not_on_rack(state: State, plan: Plan) -> tuple[str, ...]:

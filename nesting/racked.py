@@ -69,7 +69,7 @@ def board_in_unit(one: RackBoard, unit: Unit) -> Board:
     size = inch_in(unit) / inch_in(one.unit)
     whole = replace(
         board,
-        thickness=Thickness(board.thickness.nominal * size, board.thickness.label),
+        thickness=Thickness(board.thickness.nominal * size, one.thick),
         length=math.floor(board.length * steps),
         width=math.floor(board.width * steps),
         width2=math.floor(board.width2 * steps),

@@ -18,6 +18,7 @@ from nesting.project import Project
 from reports.carrying import Haul
 from reports.carrying_words import ON_THE_ROAD, advice_for
 from reports.clamping import schedule_for
+from reports.damp import damp_words
 from reports.glueups import KG_PER_LB, LIFT_KG, panel_name, spread_minutes, weight_kg
 from reports.plaintext import named
 from reports.seasons import RIGID, movers_of, season_words, seasons_for, size_words
@@ -58,6 +59,7 @@ def cautions_for(
         *_open_time(project, plan),
         *_few_clamps(project, plan, density),
         *_moisture(project, plan),
+        *_damp(project, plan),
         *_held_rigid(project, plan),
         *_layers(plan),
         *_marks(project, plan),
@@ -269,6 +271,11 @@ def _moisture(project: Project, plan: Plan) -> Iterator[Caution]:
             f"{named(wet)}: above the 6 to 8 % usual for furniture (Wood Handbook). Let"
             " it settle in the shop before milling and gluing.",
         )  # fmt: skip
+
+
+def _damp(project: Project, plan: Plan) -> Iterator[Caution]:
+    for topic, words in damp_words(project, plan):
+        yield Caution(CHECK, topic, words)
 
 
 def _held_rigid(project: Project, plan: Plan) -> Iterator[Caution]:

@@ -43,13 +43,26 @@ def refuse_outputs(
         raise InputError(faults)
 
 
-def _output_faults(project: Path, output: Path, ending: str) -> list[Fault]:
+def refuse_output(output: Path, ending: str) -> None:
+    """Refuse to write where a file of this kind can't go.
+
+    Raises
+    ------
+    InputError
+        With what speaks against it.
+    """
+    faults = _output_faults(None, output, ending)
+    if faults:
+        raise InputError(faults)
+
+
+def _output_faults(project: Path | None, output: Path, ending: str) -> list[Fault]:
     """Return what speaks against writing to `output`."""
     if output.suffix.lower() != ending:
         rule = f"a file to write here ends in {ending}"
     elif output.is_dir():
         rule = "is a folder"
-    elif output.exists() and output.samefile(project):
+    elif project and output.exists() and output.samefile(project):
         rule = "is the project itself and is not overwritten"
     elif not output.absolute().parent.is_dir():
         rule = "its folder does not exist"

@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import click
 
 from reports.plaintext import counted, named
+from reports.rack_keeping import adjust, count, export, moisture, value
+from reports.rack_options import Command, booked, rack_file, why
 from reports.rack_reading import Incoming, read_incoming, typed_board
 from reports.rack_views import feet, history_text, list_csv, list_text
+from reports.rack_work import cut, release, reserve
 from reports.shown import Shown, ShownGroup
 from stock.errors import Fault, InputError
 from stock.measures import Unit
-from stock.rack import Entry, Step, open_rack, today
+from stock.rack import Step, open_rack, today
 from stock.rack_boards import RackBoard
 from stock.rack_check import check_rack, feet_of
-from stock.rack_place import usual_place
-
-Command = TypeVar("Command", bound=Callable[..., Any])
 
 FAULTY = 1
 
@@ -32,28 +31,6 @@ def rack() -> None:
     The rack is one file, a ledger: every change is an entry with its date and reason, and
     none is ever removed.
     """
-
-
-def _place(_ctx: click.Context, _param: click.Parameter, path: Path | None) -> Path:
-    """Return the rack's file, the usual one if none is named."""
-    return path or usual_place()
-
-
-rack_file = click.option(
-    "--rack",
-    "file",
-    type=click.Path(dir_okay=False, path_type=Path),
-    callback=_place,
-    metavar="FILE",
-    help="The rack's file.  [default: rack.sqlite in the folder for your own data]",
-)
-
-
-def why(usual: str) -> Callable[[Command], Command]:
-    """Return the option that says why the ledger changes."""
-    return click.option(
-        "--reason", metavar="TEXT", help=f"Reason in the ledger.  [default: {usual}]"
-    )
 
 
 _unit = click.option(
@@ -237,11 +214,6 @@ def check(file: Path) -> int:
     return 0
 
 
-def booked(entry: Entry, words: str) -> str:
-    """Return the line that answers a command that changed the rack."""
-    return f"entry {entry.number}: {words}"
-
-
 def _put(file: Path, kind: str, reason: str, incoming: Incoming) -> str:
     """Put boards onto the rack and say so."""
     steps = [Step(puts=((None, one),)) for one in incoming.boards]
@@ -269,3 +241,7 @@ def _fits(one: RackBoard, wanted: dict[str, str | None]) -> bool:
 
 def _day(since: Any) -> str:  # noqa: ANN401
     return since.date().isoformat() if since else today()
+
+
+for _one in (reserve, release, cut, moisture, count, adjust, value, export):
+    rack.add_command(_one)

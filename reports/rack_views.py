@@ -27,7 +27,7 @@ def list_text(boards: Sequence[RackBoard]) -> str:
              "sawing", "figure", "moisture", "reserved for")  # fmt: skip
     rows = [
         (
-            one.name, one.board.place or "", one.board.species, one.board.thickness.label,
+            one.name, one.board.place or "", one.board.species, one.thick,
             f"{format_measure(one.board.length, one.unit, 64)} {one.unit.value}",
             widths(one), feet(one.feet), one.board.sawing or "",
             ", ".join(one.board.figure), moisture(one), one.held or "",

@@ -11,10 +11,10 @@ import click
 from nesting.plan import Plan
 from nesting.planfile import plan_from_json, plan_to_json
 from nesting.project import Project, read_project
-from nesting.rack_cuts import cutting, not_on_rack, release, reservation
+from nesting.rack_cuts import cutting, not_on_rack, released, reservation
 from nesting.racked import with_rack
 from reports.plaintext import counted, named
-from reports.rack_commands import booked, rack, rack_file, why
+from reports.rack_options import booked, rack_file, why
 from reports.rack_views import feet
 from reports.shown import Shown
 from stock.errors import Fault, InputError
@@ -30,7 +30,7 @@ _plan_file = click.argument(
 )
 
 
-@rack.command(cls=Shown, example="stavewright rack reserve hall-bench-plan.json")
+@click.command(cls=Shown, example="stavewright rack reserve hall-bench-plan.json")
 @_plan_file
 @why("reserved for the plan's project")
 @rack_file
@@ -50,21 +50,21 @@ def reserve(plan_file: Path, reason: str | None, file: Path) -> None:
     click.echo(booked(entry, words + (f"; free again: {named(freed)}" if freed else "")))
 
 
-@rack.command("release", cls=Shown, example="stavewright rack release hall-bench")
+@click.command(cls=Shown, example="stavewright rack release hall-bench")
 @click.argument("project", metavar="NAME")
 @why("released")
 @rack_file
-def release_boards(project: str, reason: str | None, file: Path) -> None:
+def release(project: str, reason: str | None, file: Path) -> None:
     """Free what is reserved for the project NAME."""
     with open_rack(file) as opened:
         entry = opened.book(
-            "release", reason or "released", lambda state: release(state, project)
+            "release", reason or "released", lambda state: released(state, project)
         )
     words = f"{counted(len(entry.changes), 'board')} free again"
     click.echo(booked(entry, words))
 
 
-@rack.command(cls=Shown, example="stavewright rack cut hall-bench-plan.json")
+@click.command(cls=Shown, example="stavewright rack cut hall-bench-plan.json")
 @_plan_file
 @click.option(
     "--project",

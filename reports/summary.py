@@ -12,6 +12,7 @@ from reports.advice import NO_ADVICE, Advice, spare_words, yard_words
 from reports.carrying import Haul, hauls_for
 from reports.carrying_words import advice_for
 from reports.costs import price_for
+from reports.damp import damp_words
 from reports.from_offcuts import made_from_offcuts, not_from_offcuts
 from reports.matching import set_words
 from reports.plaintext import counted, labelled, money, named, percent, wood
@@ -51,6 +52,8 @@ def _lines(project: Project, plan: Plan, taken: Taken | None) -> Iterator[tuple[
     yield "glue-ups", counted(len(plan.panels), "panel")
     yield from (("set", f"{one.name}: {set_words(one)}") for one in plan.sets)
     yield from _movement(project, plan)
+    damp = damp_words(project, plan)
+    yield from (("moisture", f"{topic.lower()}: {words}") for topic, words in damp)
     kept = sum(offcut.keep for board in plan.boards for offcut in board.offcuts)
     yield "offcuts", f"{kept} worth keeping"
     yield from _from_offcuts(project, plan)

@@ -99,7 +99,7 @@ def entries_of(grid: Grid, yards: Iterable[str], findings: Findings) -> Entries:
             continue
         if table is LISTED_ROWS and box is None:
             continue  # no board: each has a box, ticked or not
-        ticked = _ticked(box)
+        ticked = box_ticked(box)
         if ticked is None and is_written:
             rule = f"tick what was taken with {TICKED_BOX} or x, and nothing else"
             findings.faults.append(row.fault("A", rule, shown(box)))
@@ -175,7 +175,7 @@ def _at(cells: tuple[object, ...], place: int) -> object:
     return cells[place] if place < len(cells) else None
 
 
-def _ticked(box: object) -> bool | None:
+def box_ticked(box: object) -> bool | None:
     """Return whether a box is ticked; None if that can't be told."""
     word = "" if box is None else shown(box).strip().casefold()
     if not word or word in _BLANKS:

@@ -64,6 +64,16 @@ def write_estimate(
     write_aside(Path(path), _finished(book, painter, [page.name, points.name]))
 
 
+def write_pages(
+    path: Path, pages: Sequence[Page], unit: Unit, title: str, footer: str
+) -> None:
+    """Write pages of their own to `path`, aside and renamed as `write_workbook` does."""
+    book, painter = _book(unit, title, footer)
+    for page in pages:
+        painter.paint(page)
+    write_aside(Path(path), _finished(book, painter, [page.name for page in pages]))
+
+
 def write_aside(path: Path, data: bytes) -> None:
     """Write a file so that nobody ever finds half of it."""
     aside = path.with_name(f".{path.name}.{os.getpid()}.part")

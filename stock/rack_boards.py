@@ -55,6 +55,14 @@ class RackBoard:
         """Board feet, exact tally."""
         return board_feet(self.board, self.unit)
 
+    @property
+    def thick(self) -> str:
+        """How its thickness is called where its unit doesn't go without saying."""
+        label = self.board.thickness.label
+        is_quarter = label.endswith("/4") and label[:-2].isdigit()
+        says = any(char.isalpha() or char in "\"'" for char in label)
+        return label if is_quarter or says else f"{label} {self.unit.value}"
+
     def with_board(self, **changes: Any) -> RackBoard:  # noqa: ANN401 - as `replace` does
         """Return this with another value in some fields of its board."""
         return replace(self, board=replace(self.board, **changes))
@@ -69,6 +77,26 @@ def with_marks_inside(board: Board) -> Board:
     )
     kept = (mark for mark in cut if mark.start < mark.end and mark.low < mark.high)
     return replace(board, marks=tuple(kept))
+
+
+def resized(one: RackBoard, length: int, width: int, width2: int) -> RackBoard:
+    """Return a board as it measures now, in steps of its grid.
+
+    Its marks stay where they are from the butt end and the lower edge; a defect that
+    reached an edge reaches it still.
+    """
+    board = one.board
+    was, now = max(board.width, board.width2), max(width, width2)
+    marks = tuple(
+        replace(
+            mark,
+            end=length if mark.is_defect and mark.end >= board.length else mark.end,
+            high=now if mark.is_defect and mark.high >= was else mark.high,
+        )
+        for mark in board.marks
+    )
+    real = replace(board, length=length, width=width, width2=width2, marks=marks)
+    return replace(one, board=with_marks_inside(real))
 
 
 def board_text(one: RackBoard) -> str:

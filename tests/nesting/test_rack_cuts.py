@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from nesting.plan import Plan
 from nesting.planfile import plan_from_json, plan_to_json
-from nesting.rack_cuts import cutting, offcut_board, release, reservation
+from nesting.rack_cuts import cutting, offcut_board, released, reservation
 from nesting.racked import board_in_unit, stamped, with_rack
 from nesting.verify import verify
 from stock.boards import Board, Mark, Thickness
@@ -314,7 +314,7 @@ def test_reserving_another_plan_of_a_project_frees_what_it_no_longer_cuts():
         ((1, replace(R1, held="Low bench")),), ((2, replace(spare, held=None)),)
     ]  # fmt: skip
     held = state(replace(R1, held="Low bench"))
-    assert [step.puts for step in release(held, "Low bench")] == [((1, R1),)]
+    assert [step.puts for step in released(held, "Low bench")] == [((1, R1),)]
 
 
 def test_a_plan_file_keeps_the_stamps_of_its_boards():
