@@ -123,7 +123,7 @@ def _facts(one: RackBoard) -> list[tuple[str, str]]:
     shows = (board.grade, board.sawing, *board.figure, board.surfaced)
     facts = [
         ("board", board.name),
-        ("wood", f"{board.species} {board.thickness.label}, {size}, {feet(one.feet)} board"
+        ("wood", f"{board.species} {one.thick}, {size}, {feet(one.feet)} board"
                  " feet"),
         ("shows", ", ".join(word for word in shows if word)),
         ("flitch", " ".join(str(word) for word in (board.flitch, board.order) if word)),

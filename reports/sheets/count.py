@@ -27,10 +27,10 @@ def count_page(boards: Iterable[RackBoard], unit: Unit, entry: int) -> Page:
     page = Page(name=COUNT, widths=_WIDTHS, frozen=2)
     page.top(
         "Taking stock",
-        f"The rack after entry {entry}; lengths in {_UNITS[unit]}. Tick what is there. Write"
-        " only what is otherwise: what a board measures now, where it lies, its moisture;"
-        f" an x under '{GONE}' if it is nowhere. What has neither stays as it is. Then:"
-        " stavewright rack adjust FILE.",
+        f"The rack after entry {entry}; lengths in {_UNITS[unit]}. Tick what is there."
+        " Write only what is otherwise: what a board measures now, where it lies, its"
+        f" moisture; an x under '{GONE}' if it is nowhere. What has neither stays as it"
+        " is. Then: stavewright rack adjust FILE.",
     )
     rows = [_board_row(one, unit) for one in sorted(boards, key=_place)]
     head = head_row("", "board", "place", "species", "thick", *_sized(PRINTED, unit),
