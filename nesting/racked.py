@@ -73,7 +73,7 @@ def board_in_unit(one: RackBoard, unit: Unit) -> Board:
         length=math.floor(board.length * steps),
         width=math.floor(board.width * steps),
         width2=math.floor(board.width2 * steps),
-        price=_price_in(board.price, unit),
+        price=None if board.price is None else price_in(board.price, one.unit, unit),
         marks=tuple(_mark_in(mark, steps) for mark in board.marks),
     )
     return with_marks_inside(whole)
@@ -86,12 +86,11 @@ def grid_ratio(unit: Unit, other: Unit) -> Fraction:
     )
 
 
-def _price_in(price: Fraction | None, unit: Unit) -> Fraction | None:
-    """Return a price of the other unit as this unit states it: per board foot, per m3."""
-    if price is None:
-        return None
-    per_m3 = unit is Unit.MM
-    return price * BOARD_FEET_PER_M3 if per_m3 else price / BOARD_FEET_PER_M3
+def price_in(price: Fraction, unit: Unit, other: Unit) -> Fraction:
+    """Return a price as another unit states it: per board foot, or per cubic metre."""
+    if unit is other:
+        return price
+    return price * BOARD_FEET_PER_M3 if other is Unit.MM else price / BOARD_FEET_PER_M3
 
 
 def _mark_in(mark: Mark, steps: Fraction) -> Mark:

@@ -149,7 +149,11 @@ def add(
 @click.option("--species", metavar="NAME", help="Only this species.  [default: any]")
 @click.option("--thickness", metavar="SIZE", help="Only this, as 4/4.  [default: any]")
 @click.option("--sawing", metavar="WORD", help="Only this sawing.  [default: any]")
-@click.option("--place", metavar="TEXT", help="Only what lies there.  [default: anywhere]")
+@click.option(
+    "--place",
+    metavar="TEXT",
+    help="Only where the place says so.  [default: any]",
+)
 @click.option("--free", is_flag=True, help="Only what is not reserved.  [default: all]")
 @click.option("--csv", "as_csv", is_flag=True, help="As CSV.  [default: aligned text]")
 @rack_file
@@ -231,11 +235,11 @@ def _fits(one: RackBoard, wanted: dict[str, str | None]) -> bool:
         "species": one.board.species,
         "thickness": one.board.thickness.label,
         "sawing": one.board.sawing or "",
-        "place": one.board.place or "",
     }
-    return all(
-        text is None or own[name].casefold() == text.casefold()
-        for name, text in wanted.items()
+    place = wanted["place"] or ""
+    return place.casefold() in (one.board.place or "").casefold() and all(
+        wanted[name] is None or (wanted[name] or "").casefold() == text.casefold()
+        for name, text in own.items()
     )
 
 

@@ -6,12 +6,13 @@ from pathlib import Path
 
 import click
 
+from nesting.project import read_project
 from reports.outputs import refuse_output
 from reports.plaintext import counted, named
 from reports.rack_count import Counted, counted_stock
 from reports.rack_export import write_boards, write_count
 from reports.rack_options import booked, rack_file, why
-from reports.rack_value import value_text
+from reports.rack_value import priced, value_text
 from reports.shown import Shown
 from stock.errors import Fault, InputError
 from stock.rack import State, Step, open_rack, today
@@ -99,8 +100,14 @@ def adjust(sheet: Path, reason: str | None, file: Path) -> None:
     show_default=True,
     help="How many of the boards that lie longest are listed.",
 )
+@click.option(
+    "--prices",
+    type=click.Path(exists=True, path_type=Path),
+    metavar="PROJECT",
+    help="Project whose yards price boards without a price.  [default: not counted]",
+)
 @rack_file
-def value(longest: int, file: Path) -> None:
+def value(longest: int, prices: Path | None, file: Path) -> None:
     """Say what the rack holds and is worth, by species and thickness, and how old it is.
 
     Boards count at their own price. Age is that of the wood: an offcut is as old as the
@@ -108,6 +115,8 @@ def value(longest: int, file: Path) -> None:
     """
     with open_rack(file) as opened:
         boards = tuple(opened.state().boards.values())
+    if prices:
+        boards = priced(boards, read_project(prices))
     click.echo(value_text(boards, today(), longest))
 
 

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from nesting.project import Project
+from nesting.racked import board_in_unit, price_in
 from reports.plaintext import aligned, counted, money
 from reports.rack_views import feet
 from stock.measures import BOARD_FEET_PER_M3, Unit, inch_in
@@ -42,6 +44,11 @@ class Holding:
     priceless: int
     days: int
     oldest: int
+
+
+def priced(boards: Iterable[RackBoard], project: Project) -> tuple[RackBoard, ...]:
+    """Return boards with what a project's yards ask as the price of those without one."""
+    return tuple(_priced(one, project) for one in boards)
 
 
 def holdings(boards: Iterable[RackBoard], day: str) -> tuple[Holding, ...]:
@@ -93,6 +100,13 @@ def value_text(boards: Sequence[RackBoard], day: str, longest: int) -> str:
         lines.append(f"{few} without a price: not counted in the money")
     lines += ["", "what has lain longest:", _longest(boards, day, longest)]
     return "\n".join(lines)
+
+
+def _priced(one: RackBoard, project: Project) -> RackBoard:
+    asked = project.tariff.asked(board_in_unit(one, project.unit))
+    if one.board.price is not None or asked is None:
+        return one
+    return one.with_board(price=price_in(asked, project.unit, one.unit))
 
 
 def _holding(boards: Sequence[RackBoard], day: str) -> Holding:

@@ -13,10 +13,12 @@ from nesting.planfile import plan_from_json, plan_to_json
 from nesting.project import Project, read_project
 from nesting.rack_cuts import cutting, not_on_rack, released, reservation
 from nesting.racked import with_rack
+from nesting.taken import with_taken
 from reports.plaintext import counted, named
 from reports.rack_options import booked, rack_file, why
 from reports.rack_views import feet
 from reports.shown import Shown
+from reports.tally import read_tally
 from stock.errors import Fault, InputError
 from stock.measures import Unit
 from stock.rack import UNDO, Entry, Rack, State, Step, open_rack, today
@@ -72,9 +74,18 @@ def release(project: str, reason: str | None, file: Path) -> None:
     metavar="PROJECT",
     help="Its project: offcuts of boards that it bought come too.  [default: they don't]",
 )
+@click.option(
+    "--tally",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    metavar="FILE.xlsx",
+    help="Sheet Buy that such a plan was made with, beside --project.  [default: none]",
+)
 @why("cut for the plan's project")
 @rack_file
-def cut(plan_file: Path, project: Path | None, reason: str | None, file: Path) -> None:
+def cut(
+    plan_file: Path, project: Path | None, tally: Path | None, reason: str | None,
+    file: Path,
+) -> None:  # fmt: skip
     """Record that a plan's boards were cut.
 
     They are used up, and the offcuts to keep come back as boards: with names of their own,
@@ -82,6 +93,8 @@ def cut(plan_file: Path, project: Path | None, reason: str | None, file: Path) -
     """
     plan = read_plan(plan_file)
     content = read_project(project) if project else None
+    if content and tally:
+        content = with_taken(content, read_tally(tally, content))
     sign = _sign(plan)
     reason = f"{reason or f'cut for {plan.project}'} (plan {sign})"
     with open_rack(file) as opened:

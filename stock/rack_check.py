@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
@@ -18,6 +19,7 @@ def check_rack(rack: Rack) -> tuple[str, ...]:
 def broken_entries(entries: Iterable[Entry]) -> Iterator[str]:
     """Yield each entry that contradicts itself or those before it."""
     boards: dict[int, RackBoard | None] = {}
+    names: Counter[str] = Counter()
     known: dict[int, Entry] = {}
     for place, entry in enumerate(entries, 1):
         where = f"entry {entry.number}"
@@ -26,16 +28,16 @@ def broken_entries(entries: Iterable[Entry]) -> Iterator[str]:
         for one in entry.changes:
             if boards.get(one.board) != one.before:
                 yield f"{where}: board number {one.board} was not as it says"
+            names.subtract(_names(boards.get(one.board)))
+            names.update(_names(one.after))
             boards[one.board] = one.after
             if one.after:
                 yield from (f"{where}: {fault}" for fault in _board_faults(one.after))
         if not _balances(entry):
             yield f"{where}: board feet that came, went and lie there do not add up"
-        names = [one.name.casefold() for one in boards.values() if one]
-        yield from (
-            f"{where}: two boards are called {name!r}"
-            for name in sorted({name for name in names if names.count(name) > 1})
-        )
+        come = {name for one in entry.changes for name in _names(one.after)}
+        for name in sorted(name for name in come if names[name] > 1):
+            yield f"{where}: two boards are called {name!r}"
         yield from (f"{where}: {fault}" for fault in _undo_faults(entry, known))
         known[entry.number] = entry
 
@@ -46,6 +48,11 @@ def feet_of(entries: Iterable[Entry]) -> tuple[Fraction, Fraction, Fraction]:
     came = sum((entry.came for entry in every), Fraction(0))
     used = sum((entry.used for entry in every), Fraction(0))
     return came, used, sum((entry.lost for entry in every), Fraction(0))
+
+
+def _names(one: RackBoard | None) -> tuple[str, ...]:
+    """Return the name of a board as names are compared, none for no board."""
+    return (one.name.casefold(),) if one else ()
 
 
 def _balances(entry: Entry) -> bool:

@@ -14,8 +14,11 @@ def add_rack(page: Page, content: Content) -> None:
     rows = [row for row in records(content.frames.boards) if not row["bought"]]
     if not rows:
         return
-    notes = {board.name: board.note for board in content.project.boards}
-    head = board_head(content.unit, ("note", 4))
+    notes = {
+        board.name: "; ".join(word for word in (board.place, board.note) if word)
+        for board in content.project.boards
+    }
+    head = board_head(content.unit, ("place, note", 4))
     listed = [
         Row(
             cells=(
