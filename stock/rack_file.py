@@ -21,6 +21,11 @@ APPLICATION_ID = 0x5357524B  # "SWRK": tells a rack from any other database
 VERSION = 2
 WAIT_SECONDS = 15.0
 
+# what is wrong with the disk, the folder or the rights to it, not with the file
+_OUTSIDE = {
+    sqlite3.SQLITE_PERM, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_IOERR,
+    sqlite3.SQLITE_FULL, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_AUTH,
+}  # fmt: skip
 _MAGIC = b"SQLite format 3\x00"
 _VERSION_1 = """
 CREATE TABLE entries (
@@ -131,7 +136,9 @@ def told(path: Path) -> Iterator[None]:
                 " wait for it, then try again"
             )
             raise refusal(path, rule) from None
-        raise refusal(path, f"the rack can't be read or written ({error})") from None
+        if code in _OUTSIDE:
+            raise refusal(path, f"the rack can't be read or written ({error})") from None
+        raise _damaged(path, str(error)) from None
     except sqlite3.DatabaseError as error:
         raise _damaged(path, str(error)) from None
 
@@ -157,6 +164,8 @@ def _version_of(path: Path) -> int:
     if int.from_bytes(head[68:72], "big") != APPLICATION_ID:
         raise refusal(path, "this is a database of another program, not a rack")
     version = int.from_bytes(head[60:64], "big")
+    if version < 1:
+        raise refusal(path, "this is not a rack, or its beginning is damaged")
     if version > VERSION:
         rule = (
             f"the rack is of version {version}, and this stavewright knows versions up to"

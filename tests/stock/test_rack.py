@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import shutil
 import sqlite3
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, event, given, settings
+from hypothesis import strategies as st
 
 from stock import rack_file
 from stock.boards import Board, Mark, Thickness
@@ -226,6 +229,29 @@ def test_one_letter_changed_in_an_entry_is_found(path):
     assert whole.count(b'"name": "R7"') == 1
     path.write_bytes(whole.replace(b'"name": "R7"', b'"name": "R8"'))
     assert "entry 8 is not as it was booked" in refused(path)
+
+
+@given(st.data())
+@settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_whatever_byte_is_spoiled_the_rack_is_refused_or_says_the_same(tmp_path, data):
+    """And the file is left as it is either way."""
+    sound = tmp_path / "sound.sqlite"
+    if not sound.exists():
+        made(sound, boards=6)
+    whole = bytearray(sound.read_bytes())
+    at = data.draw(st.one_of(st.integers(0, 99), st.integers(0, len(whole) - 1)))
+    whole[at] ^= data.draw(st.integers(1, 255))
+    path = tmp_path / "spoiled" / "rack.sqlite"
+    shutil.rmtree(path.parent, ignore_errors=True)
+    path.parent.mkdir()
+    path.write_bytes(bytes(whole))
+    try:
+        with open_rack(path) as rack, open_rack(sound) as other:
+            assert rack.entries() == other.entries()
+            assert check_rack(rack) == ()
+    except InputError as error:
+        event(error.faults[0].rule[:40])
+    assert path.read_bytes() == bytes(whole)
 
 
 def test_there_is_no_rack_until_something_is_put_there(path):
