@@ -145,8 +145,8 @@ _racked = click.option(
     is_flag=False,
     flag_value="",
     metavar="[FILE]",
-    help="Also with what is free on the shop's rack: the usual one, or that of FILE."
-    "  [default: without]",
+    help="Also with what is free on the shop's rack, that of FILE or the usual one; "
+    "write it behind the project.  [default: without]",
 )
 
 

@@ -17,9 +17,10 @@ from reports.rack_work import cut, release, reserve
 from reports.shown import Shown, ShownGroup
 from stock.errors import Fault, InputError
 from stock.measures import Unit
-from stock.rack import Step, open_rack, today
+from stock.rack import open_rack, today
 from stock.rack_boards import RackBoard
 from stock.rack_check import check_rack, feet_of
+from stock.rack_entries import Step
 
 FAULTY = 1
 

@@ -14,8 +14,8 @@ from reports.tally_rows import box_ticked
 from stock.cells import Record, records_of
 from stock.errors import Fault, InputError
 from stock.measures import Unit, inch_in, steps_per_unit
-from stock.rack import State, Step
 from stock.rack_boards import RackBoard, resized
+from stock.rack_entries import State, Step
 from stock.rows import Column, Findings, Row, Table, folded
 from stock.tables import Grid, read_grids
 

@@ -15,8 +15,9 @@ from reports.rack_options import booked, rack_file, why
 from reports.rack_value import priced, value_text
 from reports.shown import Shown
 from stock.errors import Fault, InputError
-from stock.rack import State, Step, open_rack, today
+from stock.rack import open_rack, today
 from stock.rack_boards import RackBoard
+from stock.rack_entries import State, Step
 
 
 @click.command(cls=Shown, example="stavewright rack moisture R1 9.5")

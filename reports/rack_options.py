@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 
 import click
 
-from stock.rack import Entry
+from stock.rack_entries import Entry
 from stock.rack_place import usual_place
 
 Command = TypeVar("Command", bound=Callable[..., Any])

@@ -10,8 +10,8 @@ from fractions import Fraction
 from reports.plaintext import aligned, counted, labelled
 from stock.boards import Mark
 from stock.measures import BOARD_FEET_PER_M3, Unit, format_measure, to_unit
-from stock.rack import Change, Entry
 from stock.rack_boards import RackBoard
+from stock.rack_entries import Change, Entry
 
 _CSV = ("board", "place", "species", "thickness", "length", "width", "width_2", "unit",
         "board_feet", "m3", "grade", "sawing", "figure", "tone", "flitch", "order",
@@ -160,7 +160,7 @@ def _what(one: Change) -> str:
         said.append(f"now {length} x {widths(after)} {after.unit.value}")
     if before.board.place != after.board.place:
         said.append(f"place {after.board.place or 'not known'}")
-    return ", ".join(said) or "looked at again"
+    return ", ".join(said) or f"as before, moisture {moisture(after) or 'not known'}"
 
 
 def _mark_text(mark: Mark, unit: Unit) -> str:

@@ -21,8 +21,9 @@ from reports.shown import Shown
 from reports.tally import read_tally
 from stock.errors import Fault, InputError
 from stock.measures import Unit
-from stock.rack import UNDO, Entry, Rack, State, Step, open_rack, today
+from stock.rack import Rack, open_rack, today
 from stock.rack_boards import RackBoard
+from stock.rack_entries import UNDO, Entry, State, Step
 from stock.rack_place import usual_place
 
 _plan_file = click.argument(

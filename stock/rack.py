@@ -10,108 +10,25 @@ from __future__ import annotations
 
 import datetime
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 from typing import Self
 
 from stock.errors import Fault, InputError
 from stock.rack_boards import RackBoard, board_in, board_text
+from stock.rack_entries import (
+    NOTHING,
+    UNDO,
+    Change,
+    Entry,
+    State,
+    Step,
+    feet_of_board,
+)
 from stock.rack_file import connect, make, refusal, told, writing
 from stock.rack_seals import broken_seals, seal_of
-
-_NONE = Fraction(0)
-UNDO = "undo"
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Change:
-    """A board before and after an entry; None where it is not on the rack."""
-
-    board: int
-    before: RackBoard | None
-    after: RackBoard | None
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Entry:
-    """One entry of the ledger.
-
-    Attributes
-    ----------
-    made
-        When it was booked: local time with its distance to UTC.
-    kind
-        The command that booked it.
-    undoes
-        Number of the entry that it takes back, or None.
-    came, used, lost
-        Board feet that came in, that went into pieces, and that went otherwise; an entry
-        that takes another back books the same below zero.
-    """
-
-    number: int
-    made: str
-    kind: str
-    reason: str
-    undoes: int | None
-    came: Fraction
-    used: Fraction
-    lost: Fraction
-    changes: tuple[Change, ...]
-
-    @property
-    def day(self) -> str:
-        """The day it was booked on."""
-        return self.made[:10]
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Step:
-    """Boards that change together, as a board that is cut and its offcuts.
-
-    Attributes
-    ----------
-    puts
-        Number of a board and what it is from now on, None if it leaves the rack; the
-        number is None for a board that comes.
-    used
-        Board feet that go into pieces.
-    came
-        Board feet that came into the shop and are cut at once.
-    """
-
-    puts: tuple[tuple[int | None, RackBoard | None], ...]
-    used: Fraction = _NONE
-    came: Fraction = _NONE
-
-
-@dataclass(frozen=True, slots=True)
-class State:
-    """What lies on the rack after some entry, by the boards' numbers.
-
-    Attributes
-    ----------
-    entry
-        Number of the last entry, 0 if there is none.
-    last
-        Highest number that a board was ever given.
-    """
-
-    entry: int
-    last: int
-    boards: Mapping[int, RackBoard]
-
-    def number(self, name: str) -> int | None:
-        """Return the number of a board by its name: the very same, else but for case."""
-        exact = [n for n, one in self.boards.items() if one.name == name]
-        alike = (
-            n for n, one in self.boards.items() if one.name.casefold() == name.casefold()
-        )
-        return exact[0] if exact else next(alike, None)
-
 
 Decide = Callable[[State], Iterable[Step]]
 
@@ -235,7 +152,7 @@ class Rack:
 
     def _add(self, kind: str, reason: str, state: State, steps: tuple[Step, ...]) -> Entry:
         """Write the entry of some steps."""
-        changes, last, came, lost = [], state.last, _NONE, _NONE
+        changes, last, came, lost = [], state.last, NOTHING, NOTHING
         for step in steps:
             grown = step.used - step.came
             for number, after in step.puts:
@@ -243,15 +160,15 @@ class Rack:
                 last += number is None
                 board = last if number is None else number
                 changes.append(Change(board=board, before=before, after=after))
-                grown += _feet_of(after) - _feet_of(before)
-            came += step.came + max(grown, _NONE)
-            lost += max(-grown, _NONE)
-        if all(one.before == one.after for one in changes) and not (came or lost):
+                grown += feet_of_board(after) - feet_of_board(before)
+            came += step.came + max(grown, NOTHING)
+            lost += max(-grown, NOTHING)
+        if not changes and not (came or lost):
             raise refusal(self.path, "nothing on the rack would change")
         _refuse_doubles(self.path, state, changes)
         entry = Entry(
             number=state.entry + 1, made=now(), kind=kind, reason=reason, undoes=None,
-            came=came, used=sum((step.used for step in steps), _NONE), lost=lost,
+            came=came, used=sum((step.used for step in steps), NOTHING), lost=lost,
             changes=tuple(changes),
         )  # fmt: skip
         self._write(entry)
@@ -328,10 +245,6 @@ def _feet(text: str, entry: int) -> Fraction:
         return Fraction(text)
     except (ValueError, ZeroDivisionError):
         raise _UnreadableError(f"entry {entry}: {text!r} are no board feet") from None
-
-
-def _feet_of(one: RackBoard | None) -> Fraction:
-    return one.feet if one else _NONE
 
 
 def _refuse_doubles(path: Path, state: State, changes: Iterable[Change]) -> None:

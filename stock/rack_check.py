@@ -6,8 +6,9 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
-from stock.rack import UNDO, Entry, Rack
+from stock.rack import Rack
 from stock.rack_boards import RackBoard
+from stock.rack_entries import UNDO, Entry
 
 
 def check_rack(rack: Rack) -> tuple[str, ...]:

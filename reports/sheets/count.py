@@ -17,7 +17,7 @@ PRINTED = ("length", "width", "far width")
 MEASURED = ("length now", "width now", "far width now")
 READ = ("place now", "moisture now")
 
-_WIDTHS = (4.5, 14, 11, 13, 6.5, 9, 8.5, 8.5, 7, 10.5, 5.5, 8, 8, 8, 9, 7)
+_WIDTHS = (4.5, 13, 11.5, 12.5, 6.5, 9, 8.5, 8.5, 7, 10.5, 5.5, 7.5, 7.5, 7.5, 9.5, 8.5)
 _SPARE_ROWS = 8
 _UNITS = {Unit.INCH: "inches", Unit.MM: "millimetres"}
 

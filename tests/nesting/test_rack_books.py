@@ -17,9 +17,10 @@ from nesting.racked import board_in_unit, stamped
 from stock.boards import Board, Mark, Thickness, area_feet
 from stock.errors import InputError
 from stock.measures import Unit, inch_in
-from stock.rack import UNDO, Rack, Step, open_rack
+from stock.rack import Rack, open_rack
 from stock.rack_boards import RackBoard, resized, stamp, with_marks_inside
 from stock.rack_check import check_rack, feet_of
+from stock.rack_entries import UNDO, Step
 from tests.samples import bench_plan, bench_project
 
 DAY = "2026-03-09"

@@ -17,8 +17,8 @@ from nesting.verify import verify
 from stock.boards import Board, Mark, Thickness
 from stock.errors import InputError
 from stock.measures import Unit
-from stock.rack import State, Step
 from stock.rack_boards import RackBoard, stamp
+from stock.rack_entries import State, Step
 from tests.samples import OAK, QUARTERS_4, bench_plan, bench_project, inch
 
 DAY = "2026-03-09"

@@ -16,9 +16,10 @@ from stock import rack_file
 from stock.boards import Board, Mark, Thickness
 from stock.errors import InputError
 from stock.measures import Unit
-from stock.rack import Rack, Step, open_rack
+from stock.rack import Rack, open_rack
 from stock.rack_boards import RackBoard, board_in, board_text, stamp
 from stock.rack_check import check_rack, feet_of
+from stock.rack_entries import Step
 from stock.rack_place import usual_place
 
 
