@@ -75,10 +75,13 @@ def cutting(
     return (*steps, *released(replace(state, boards=others), plan.project))
 
 
-def not_on_rack(state: State, plan: Plan) -> tuple[str, ...]:
-    """Return the boards of a plan that the rack does not have."""
-    names = (cut.board for cut in plan.boards)
-    return tuple(name for name in names if state.number(name) is None)
+def not_on_rack(state: State, plan: Plan, *, bought: bool) -> tuple[str, ...]:
+    """Return the boards of a plan, bought ones or the others, that the rack has not."""
+    return tuple(
+        cut.board
+        for cut in plan.boards
+        if cut.bought == bought and state.number(cut.board) is None
+    )
 
 
 def offcut_board(one: RackBoard, box: Box, name: str, project: str) -> RackBoard:
@@ -89,7 +92,7 @@ def offcut_board(one: RackBoard, box: Box, name: str, project: str) -> RackBoard
     place were those of the whole board. `box` is where it lay there.
     """
     x, y, length, width = box
-    at = format_measure(x, one.unit, 64)
+    along, across = (format_measure(at, one.unit, 64) for at in (x, y))
     moved = (
         replace(
             mark,
@@ -106,7 +109,8 @@ def offcut_board(one: RackBoard, box: Box, name: str, project: str) -> RackBoard
     return replace(
         one,
         board=with_marks_inside(board),
-        source=f"offcut of {one.name} at {at} {one.unit.value}, cut for {project}",
+        source=f"offcut of {one.name}, {along} {one.unit.value} along and {across} across,"
+        f" cut for {project}",
         held=None,
     )
 

@@ -104,12 +104,15 @@ def cut(
             _refuse_second(opened, plan_file, sign)
             return cutting(state, plan, content, today())
 
-        missing = not_on_rack(opened.state(), plan)
+        owned = not_on_rack(opened.state(), plan, bought=False)
+        bought = not_on_rack(opened.state(), plan, bought=True)
         entry = opened.book("cut", reason, decide)
     click.echo(booked(entry, _cut_words(entry)))
-    if missing and content is None:
-        words = f"not on the rack and so not booked: {named(missing)}"
-        click.echo(f"note: {words}; with --project offcuts of bought boards come too")
+    if owned:
+        click.echo(f"note: not on the rack and so not booked: {named(owned)}")
+    if bought and content is None:
+        words = "bought and so not booked; with --project their offcuts come too"
+        click.echo(f"note: {words}: {named(bought)}")
 
 
 def on_rack(project: Project, file: str) -> Project:

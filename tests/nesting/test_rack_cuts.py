@@ -192,7 +192,7 @@ def test_an_offcut_keeps_its_wood_and_the_marks_that_lie_on_it_in_its_own_place(
     assert (board.moisture, board.grade, board.note, board.photo, board.place) == (
         8.0, None, "", None, None
     )  # fmt: skip
-    assert one.source == "offcut of R1 at 20 in, cut for Low bench"
+    assert one.source == "offcut of R1, 20 in along and 2 across, cut for Low bench"
     assert (one.since, one.held) == (DAY, None)
 
 
@@ -217,7 +217,10 @@ def test_with_its_project_offcuts_of_boards_that_were_bought_come_too():
     assert {"Y1.1": (2624, 384), "Y2.1": (928, 320), "Y2.2": (2840, 168)}.items() <= (
         sized.items()
     )
-    assert come["Y1.1"][2:] == ("offcut of Y1 at 50 1/8 in, cut for Low bench", DAY)
+    assert come["Y1.1"][2:] == (
+        "offcut of Y1, 50 1/8 in along and 5 1/2 across, cut for Low bench",
+        DAY,
+    )
     assert sum(step.came for step in steps) == Fraction(23, 3) + Fraction(25, 12)
 
 

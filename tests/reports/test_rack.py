@@ -309,8 +309,7 @@ def test_what_was_bought_is_named_if_it_is_not_booked(bench):
     write_plan(Path("p.json"), planned())
     _, out, _ = run("rack", "cut", "p.json", "--rack", bench)
     assert out.splitlines()[-1] == (
-        "note: not on the rack and so not booked: Y1, Y2; with --project offcuts of bought"
-        " boards come too"
+        "note: bought and so not booked; with --project their offcuts come too: Y1, Y2"
     )
 
 
