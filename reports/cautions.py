@@ -108,6 +108,16 @@ STANDING = (
     ),
 )  # fmt: skip
 
+# Common practice; makers' manuals and safety authorities say the same, from memory.
+SET_UP_RULES = (
+    "Fence and mitre gauge are never used together, or the piece is caught between fence"
+    " and blade. A stop for crosscuts stands on the gauge, or is a spacer on the fence that"
+    " the piece has left before it meets the blade.",
+    "Push stick or push block wherever a hand would come near the blade. No test piece, no"
+    " part and no gang shorter than the shop machines safely; blade and knives stand still"
+    " before anything is set or measured.",
+)
+
 
 def _short(plan: Plan) -> Iterator[Caution]:
     by_reason: dict[tuple[str, str], int] = {}

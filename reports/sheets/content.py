@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from nesting.milling import set_ups_for
 from nesting.parts import Part
 from nesting.plan import Plan
 from nesting.project import Project
+from nesting.set_ups import SetUp
 from nesting.taken import Taken
 from reports.advice import NO_ADVICE, Advice
 from reports.carrying import Haul, hauls_for
@@ -29,6 +31,8 @@ class Content:
         Gives kg/m3 of a species, or None for a wood it doesn't know.
     schedule
         The plan's glue-ups in batches.
+    set_ups
+        How the machines are set, in the order of the work.
     hauls
         How the wood of each yard comes home, where the shop sets limits.
     taken
@@ -41,6 +45,7 @@ class Content:
     density: Callable[[str], float | None]
     cautions: tuple[Caution, ...]
     schedule: Schedule
+    set_ups: tuple[SetUp, ...] = ()
     hauls: tuple[Haul, ...] = ()
     taken: Taken | None = None
     advice: Advice = NO_ADVICE
@@ -81,6 +86,7 @@ def content_for(
         density=density,
         cautions=cautions_for(project, plan, density, hauls),
         schedule=schedule_for(project, plan, density),
+        set_ups=set_ups_for(project, plan),
         hauls=hauls,
         taken=taken,
         advice=advice,
