@@ -11,7 +11,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from nesting.blanks import Blank, blanks_for, grain_ways
+from nesting.leftovers import replayed
 from nesting.parts import Part
+from nesting.placing import lies_in
 from nesting.plan import CutBoard, PanelPlan, Piece, Plan
 from nesting.project import Project
 from nesting.set_ups import FENCE, PLANER, STOP, Run, SetUp, cutting_set_ups
@@ -68,9 +70,12 @@ class _Mill:
     """Gathers what is planed and trimmed to the same size."""
 
     def __init__(self, project: Project, plan: Plan) -> None:
-        self.plan, self.planer = plan, project.shop.planer_width
+        self.plan, self.shop = plan, project.shop
         self.parts = {part.name: part for part in project.parts}
         self.blanks = {blank.part: blank for blank in blanks_for(project)}
+        self.lengths: dict[str, int] = {}
+        for cut in plan.boards:
+            self.lengths |= _planed_lengths(cut, self.shop.kerf)
         self.runs: dict[Key, list[Run]] = defaultdict(list)
 
     def set_ups(self) -> Iterator[SetUp]:
@@ -96,10 +101,12 @@ class _Mill:
             phase = EVEN if roles == {"stave"} else PLANE
             self._together(strip, (phase, THIN), PLANER, self._thickness)
             solid = [piece for piece in strip if piece.role == "solid"]
-            for some in [solid] if roles == {"solid"} else [[one] for one in solid]:
-                phase = WIDTH if roles == {"solid"} else GLUED_WIDTH
-                self._together(some, (phase, GLUED_WIDTH), FENCE, self._across)
+            if roles == {"solid"}:
+                self._together(strip, (WIDTH, GLUED_WIDTH), FENCE, self._across)
             for piece in solid:
+                if roles != {"solid"}:
+                    key = (GLUED_WIDTH, FENCE, self._across(piece), 0.0)
+                    self.runs[key].append(self._alone(piece))
                 self._length(self._made(piece))
 
     def _together(
@@ -108,10 +115,19 @@ class _Mill:
     ) -> None:  # fmt: skip
         """Run a strip whole at the greatest size in it, and later what needs less."""
         most = max(map(size, strip))
-        self.runs[phases[0], way, most, 0.0].append(_run(strip))
+        self.runs[phases[0], way, most, 0.0].append(self._run(strip))
         for piece in strip:
             if size(piece) < most:
-                self.runs[phases[1], way, size(piece), 0.0].append(_run([piece]))
+                self.runs[phases[1], way, size(piece), 0.0].append(self._alone(piece))
+
+    def _run(self, strip: list[Piece]) -> Run:
+        """Return a strip as it runs over a machine, whole."""
+        names = tuple(piece.name for piece in strip)
+        length = max(self.lengths.get(piece.name, piece.length) for piece in strip)
+        return Run(names=names, length=length, width=max(p.width for p in strip))
+
+    def _alone(self, piece: Piece) -> Run:
+        return Run(names=(piece.name,), length=piece.length, width=piece.width)
 
     def _thickness(self, piece: Piece) -> int:
         return self.blanks[piece.part].thickness
@@ -142,7 +158,7 @@ class _Mill:
 
     def _plane(self, made: _Made, phase: int, thickness: int) -> None:
         """Note a glued blank for the planer, if it goes through."""
-        if made.width <= self.planer:
+        if made.width <= self.shop.planer_width:
             run = Run(names=(made.name,), length=made.length, width=made.width)
             self.runs[phase, PLANER, thickness, 0.0].append(run)
 
@@ -188,8 +204,12 @@ def _strips(cut: CutBoard) -> list[list[Piece]]:
     return list(strips.values())
 
 
-def _run(strip: list[Piece]) -> Run:
-    """Return a strip as it runs over a machine, whole."""
-    begin, end = min(p.x for p in strip), max(p.x + p.length for p in strip)
-    names = tuple(piece.name for piece in strip)
-    return Run(names=names, length=end - begin, width=max(p.width for p in strip))
+def _planed_lengths(cut: CutBoard, kerf: int) -> dict[str, int]:
+    """Return the length of wood that each piece of a gang is planed in."""
+    found: dict[str, int] = {}
+    for one, wood, _ in replayed(cut, kerf):
+        if one.after_planing and wood.planed is None:
+            for piece in cut.pieces:
+                if lies_in(piece, wood.box):
+                    found[piece.name] = wood.length
+    return found

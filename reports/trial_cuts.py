@@ -175,7 +175,7 @@ class _Bench:
         return piece
 
     def _stuff_of(self, one: SetUp) -> str | None:
-        """Return what most of the wood of a set-up is; None for what is glued face to face."""
+        """Return what most of the wood of a set-up is; None for a laminate."""
         found = Counter(stuff for run in one.runs for stuff in self._of_run(run))
         return found.most_common(1)[0][0] if found else None
 

@@ -20,7 +20,7 @@ from nesting.milling import (
 from nesting.set_ups import AFTER, FENCE, LINE, PLANER, STOP, Run, SetUp
 from reports.cautions import SET_UP_RULES
 from reports.machining import STEPS, works_for
-from reports.plaintext import counted
+from reports.plaintext import counted, in_order, ranged
 from reports.sheets.cauls import cauls_of
 from reports.sheets.cells import (
     HEAD,
@@ -142,7 +142,7 @@ def _add_order(page: Page) -> None:
 
 def _head() -> Row:
     return head_row(
-        "", "no.", "set", "at", "cuts", "what runs (board, cut: what comes off)",
+        "", "no.", "set", "at", "cuts", "what runs",
         "test piece", "mind", height=HEAD,
     )  # fmt: skip
 
@@ -186,20 +186,21 @@ def _way(one: SetUp) -> str:
 
 
 def _runs_words(one: SetUp) -> str:
-    """Return what runs in a set-up, board by board."""
+    """Return what runs in a set-up: cuts board by board, or what is milled by name."""
+    if not any(run.board for run in one.runs):
+        return ranged(in_order(name for run in one.runs for name in run.names))
     words = []
     for board, some in groupby(one.runs, key=lambda run: run.board):
         runs = list(some)
-        what = "; ".join(_run_words(run) for run in runs)
-        cuts = ", ".join(str(run.cut) for run in runs)
-        words.append(f"{board} ({cuts}): {what}" if board else what)
+        cuts = ranged([f"cut {run.cut}" for run in runs], ", ").replace(", cut ", ", ")
+        words.append(f"{board}, {cuts}: {ranged(map(_run_words, runs))}")
     return "; ".join(words)
 
 
 def _run_words(run: Run) -> str:
     """Return what comes off in one run, and what is left behind it."""
-    words = " + ".join(run.names) or "waste"
-    return f"{words}, leaves {' + '.join(run.leaves)}" if run.leaves else words
+    words = ranged(run.names, " + ") or "waste"
+    return f"{words}, leaves {ranged(run.leaves, ' + ')}" if run.leaves else words
 
 
 def _trial_cell(content: Content, one: SetUp, trial: Trial | None) -> Cell:
