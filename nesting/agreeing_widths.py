@@ -11,7 +11,7 @@ from ortools.sat.python import cp_model
 from nesting.loose import LooseSection, Strip
 from nesting.plan import PanelPlan, Plan
 from nesting.project import Project
-from nesting.set_ups import FENCE, cutting_set_ups
+from nesting.set_ups import rip_settings
 from nesting.solvers import solver_for
 
 MOST = 30_000  # pairs of a strip and a width that are weighed
@@ -149,9 +149,8 @@ def _fixed_settings(
         for name in strip.pieces
     }
     return {
-        one.setting
-        for one in cutting_set_ups(plan.boards, project.shop.kerf)
-        if one.phase == 1 and one.way == FENCE and one.setting is not None
-        for run in one.runs
+        setting
+        for cut in plan.boards
+        for setting, run in rip_settings(cut, project.shop.kerf)
         if loose.isdisjoint(run.names)
     }

@@ -8,7 +8,7 @@ cut ever waits for wood that a later set-up frees.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
 from nesting.leftovers import Leftover, replayed
@@ -91,16 +91,35 @@ class _Step:
 
 def cutting_set_ups(boards: Iterable[CutBoard], kerf: int) -> tuple[SetUp, ...]:
     """Return the set-ups that take the boards of a plan apart, in an order that works."""
-    phases: dict[int, list[_Step]] = defaultdict(list)
-    for board in boards:
-        for step in _steps(board, kerf):
-            phases[step.phase].append(step)
-    return tuple(one for phase in sorted(phases) for one in _phase(phase, phases[phase]))
+    phases = _by_phase(boards, kerf)
+    return tuple(one for phase, some in phases.items() for one in _phase(phase, some))
 
 
 def fence_settings(boards: Iterable[CutBoard], kerf: int) -> int:
     """Return how often the rip fence is set to take the boards apart."""
-    return sum(one.way == FENCE for one in cutting_set_ups(boards, kerf))
+    rips = _by_phase(boards, kerf, ("rip",))
+    return sum(one.way == FENCE for p, some in rips.items() for one in _phase(p, some))
+
+
+def rip_settings(board: CutBoard, kerf: int) -> list[tuple[int, Run]]:
+    """Return the settings at which the sections of a board are ripped, with what runs."""
+    return [
+        (step.setting, step.run)
+        for step in _steps(board, kerf)
+        if step.phase == 1 and step.setting is not None
+    ]
+
+
+def _by_phase(
+    boards: Iterable[CutBoard], kerf: int, kinds: Collection[str] = ()
+) -> dict[int, list[_Step]]:
+    """Return the cuts of boards by phase, in order; of some kinds of cut, or of all."""
+    phases: dict[int, list[_Step]] = defaultdict(list)
+    for board in boards:
+        for step in _steps(board, kerf):
+            if not kinds or step.cut.kind in kinds:
+                phases[step.phase].append(step)
+    return dict(sorted(phases.items()))
 
 
 def _phase(phase: int, steps: Sequence[_Step]) -> Iterable[SetUp]:
@@ -112,7 +131,7 @@ def _phase(phase: int, steps: Sequence[_Step]) -> Iterable[SetUp]:
         order = tuple(dict.fromkeys(step.key for step in steps))
     else:
         keys = [[step.key for step in chain] for chain in chains.values()]
-        order, _ = merged(keys, _rank, lambda key: key[0] == LINE)
+        order = merged(keys, _rank, lambda key: key[0] == LINE)
     waiting = list(chains.values())
     for way, setting, board in order:
         done = []
