@@ -124,7 +124,7 @@ def test_three_settings_become_one_where_the_panel_lets_them():
 
 
 def test_the_last_strip_of_a_board_that_is_used_up_takes_what_the_others_leave():
-    # 5 + 1/8 + 4 5/8 is all of A, so the fence is set for the first only, and for B's 4 1/4.
+    # 5 + 1/8 + 4 5/8 is all of A: the fence is set for its first only, and for B at 4 1/4.
     # The panel has nothing to spare (13 7/8 less 3/8 is 13 1/2), so B stays; A's first
     # comes down to 4 1/4 and its last gets 3/4 wider.
     before = shelf_plan((inch(5), inch("37/8")), inch("17/4"))
