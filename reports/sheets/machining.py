@@ -136,7 +136,8 @@ def _add_order(page: Page, content: Content) -> None:
     """Say how the order was found, and what widths that agree have saved."""
     words = (
         "Equal settings run together as far as the cuts of each board, in their order, let"
-        " them. Try each setting on its test piece and measure before the wood runs."
+        " them. Try each setting on its test piece and measure before the wood runs; where"
+        " none serves, make the first cut a little large, measure, and correct."
     )
     rips = content.plan.rips
     if rips and rips.settings < rips.before:
@@ -199,8 +200,9 @@ def _runs_words(one: SetUp) -> str:
     words = []
     for board, some in groupby(one.runs, key=lambda run: run.board):
         runs = list(some)
-        cuts = ranged([f"cut {run.cut}" for run in runs], ", ").replace(", cut ", ", ")
-        words.append(f"{board}, {cuts}: {ranged(map(_run_words, runs))}")
+        cuts = ranged([f"cut {run.cut}" for run in runs], ", ").replace("cut ", "")
+        noun = "cut" if len(runs) == 1 else "cuts"
+        words.append(f"{board}, {noun} {cuts}: {ranged(map(_run_words, runs))}")
     return "; ".join(words)
 
 

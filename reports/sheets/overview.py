@@ -314,7 +314,8 @@ def _steps(content: Content, *, ganged: bool) -> tuple[tuple[str, str, str], ...
          "Tick what is in the cart; if a board is missing, take one that is at least as"
          " big as the smallest size that would do, and write it in."),
         ("Boards", "Cut up the boards",
-         f"Mark out a whole board before its first cut; cut in order.{gangs}"),
+         "Mark out a whole board before its first cut; cut in order, or by set-up as"
+         f" Machining lists it.{gangs}"),
         ("Sheets", "Cut up the sheet goods", "In order; watch the grain."),
         ("Machining", "Set the machines, one set-up after another",
          f"{set_up_words(content)}; the order of work of each part stands there."),

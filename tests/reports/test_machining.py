@@ -264,7 +264,7 @@ def test_the_sheet_lists_set_ups_with_settings_cuts_and_test_pieces(tmp_path):
     numbered = {row[1]: row[2:7] for row in rows if isinstance(row[1], int)}
     assert len(numbered) == 15  # 3 planer, 5 + 3 fence, 1 + 3 stop
     assert numbered[1] == [
-        "fence", 5.125, 2, "Y1, cut 4, 5: Seat 1.1; Seat 1.2",
+        "fence", 5.125, 2, "Y1, cuts 4, 5: Seat 1.1; Seat 1.2",
         "none: keep a cut-off of 12 \N{MULTIPLICATION SIGN} 5 1/4 or more",
     ]  # fmt: skip
     assert numbered[2][-1] == "T1, now 13 1/2 \N{MULTIPLICATION SIGN} 5"
