@@ -44,7 +44,8 @@ STEPS: Mapping[str, str] = {
     "finished width": "Joint one edge, rip the other at the fence. Gangs whole.",
     "cut the gang apart": "At a stop, longest first; too short for jointer and planer now.",
     "finished length": "Square one end, cut the other at a stop.",
-    "bevel the ends": "Blade at the angle, long side against the stop; both ends.",
+    "bevel the ends": "Blade at the angle, both ends; the setting is the finished length:"
+    " measure the test piece where the drawing does.",
     "joinery": "While edges are straight and square: mortises, tenons, grooves, holes.",
     "taper": "Last, on a carrier that holds it; keep the cut-off to clamp on.",
     "corners": "Last; a wedge of the angle keeps it flat and square to the blade.",

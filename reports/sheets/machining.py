@@ -251,7 +251,7 @@ def _fence_minds(content: Content, one: SetUp) -> Iterator[str]:
         yield "CHECK: narrow: push sticks, or the wide part at the fence"
     across = [run for run in one.runs if run.width > run.length]
     if across:
-        yield f"CHECK: {_names(across)}: wider than long, crosscut on a sled instead"
+        yield f"CHECK: {_names(across)}: wider than long: on a sled, not along the fence"
 
 
 def _names(runs: list[Run]) -> str:
@@ -291,8 +291,9 @@ def _add_trials(page: Page, content: Content, trials: tuple[Trial | None, ...]) 
     head = head_row("", "piece", ("board", 2), "", "size and place", ("comes from", 2))
     page.table(rows, [heading_row("Test pieces: mark them as they come off", 8), head])
     for words in (
-        "A test piece is planed with the wood that it is to stand for. It is never shorter"
-        " than the shop machines safely: stop using it before it gets so.",
+        "A test piece is planed with the wood that it stands for, and goes to the fence"
+        " with a flat face and a jointed edge like any other. Once it is shorter than the"
+        " shop machines safely it is scrap.",
         "An offcut with a name is one to keep: tried on, it is smaller and worth less than"
         " the plan counts.",
     ):
