@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import time
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from nesting.arrange import Arrangement, Effort, arrange
 from nesting.arranging import POINT, Demand, Placed, Stave, Taste
+from nesting.arranging_costs import panel_terms
 from nesting.blanks import blanks_for, grain_ways
 from nesting.parts import Part
 from nesting.plan import CutBoard, PanelPlan, PanelStave, Piece, Plan
@@ -66,6 +67,29 @@ def with_panels_arranged(
             if panel and terms:
                 done[at], costs[at] = panel, terms
     return _replanned(plan, done, costs)
+
+
+def with_points_anew(project: Project, plan: Plan, panels: Iterable[int]) -> Plan | None:
+    """Return the plan with what some panels count (by number) worked out again.
+
+    None if one of them must not lie so any more.
+    """
+    bench, changed = _Bench(project, plan, {}), list(plan.panels)
+    for at in panels:
+        panel = changed[at]
+        placed = [
+            Placed(bench.stave(one, {panel.part}), one.turned, one.face)
+            for one in panel.staves
+        ]
+        terms = panel_terms(bench.demand(panel), placed, bench.taste)
+        if terms is None:
+            return None
+        changed[at] = replace(panel, match_cost=_points(terms))
+    return replace(plan, panels=tuple(changed))
+
+
+def _points(terms: Mapping[str, int]) -> tuple[tuple[str, int], ...]:
+    return tuple((term, cost) for term, cost in terms.items() if cost)
 
 
 def taste_of(shop: Shop) -> Taste:
@@ -139,7 +163,7 @@ class _Bench:
     ) -> Arrangement:
         """Return the best arrangement found of a group of panels."""
         panels = [self.plan.panels[at] for at in group]
-        demands = [self._demand(panel) for panel in panels]
+        demands = [self.demand(panel) for panel in panels]
         parts = {demand.part for demand in demands}
         staves: list[Stave] = []
         given: list[list[int]] = []
@@ -147,12 +171,13 @@ class _Bench:
             given.append([])
             for stave in panel.staves:
                 given[-1].append(len(staves))
-                staves.append(self._stave(stave, parts))
+                staves.append(self.stave(stave, parts))
         return arrange(
             demands, staves, self.taste, given=given, effort=effort, should_stop=stop
         )
 
-    def _demand(self, panel: PanelPlan) -> Demand:
+    def demand(self, panel: PanelPlan) -> Demand:
+        """Return a panel as it is wanted."""
         part, blank = self.parts[panel.part], self.blanks[panel.part]
         shop = self.project.shop
         finished = max(grain_ways(part), key=lambda size: size[0])[1]
@@ -164,7 +189,8 @@ class _Bench:
             match=part.match, set=part.set,
         )  # fmt: skip
 
-    def _stave(self, stave: PanelStave, parts: set[str]) -> Stave:
+    def stave(self, stave: PanelStave, parts: set[str]) -> Stave:
+        """Return a stave of the plan as it is sawn, and which of the parts it serves."""
         home = self.homes[stave.piece]
         piece, board = home.piece, home.board
         near = [
@@ -258,7 +284,7 @@ def _replanned(
             )  # fmt: skip
         panels[at] = replace(
             panel, staves=tuple(staves), net_width=sum(s.net_width for s in staves),
-            match_cost=tuple((term, cost) for term, cost in costs[at].items() if cost),
+            match_cost=_points(costs[at]),
         )  # fmt: skip
     boards = tuple(_renamed(cut, named) for cut in plan.boards)
     return replace(plan, boards=boards, panels=tuple(panels))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from nesting.plan import Cut, CutBoard
@@ -37,14 +38,30 @@ class Leftover:
         return (self.x, self.y, self.length, self.width)
 
 
-def leftovers_of(cut: CutBoard, kerf: int) -> tuple[Leftover, ...]:
-    """Return the wood that the cuts of a board leave without any piece in it."""
+Sides = tuple[Leftover, Leftover]
+
+
+def replayed(cut: CutBoard, kerf: int) -> Iterator[tuple[Cut, Leftover, Sides]]:
+    """Yield the cuts of a board in order, each with the wood it is made on.
+
+    And with the wood before and behind it, either of them perhaps without size.
+    """
     woods = [Leftover(0, 0, cut.length, max(cut.width, cut.width2))]
     for one in sorted(cut.cuts, key=lambda one: one.order):
         for at, wood in enumerate(woods):
             if _goes_across(one, wood, kerf):
-                woods[at : at + 1] = _sides(one, wood, kerf)
+                sides = _halves(one, wood, kerf)
+                woods[at : at + 1] = _there(sides)
+                yield one, wood, sides
                 break
+
+
+def leftovers_of(cut: CutBoard, kerf: int) -> tuple[Leftover, ...]:
+    """Return the wood that the cuts of a board leave without any piece in it."""
+    woods = [Leftover(0, 0, cut.length, max(cut.width, cut.width2))]
+    for _, wood, sides in replayed(cut, kerf):
+        at = woods.index(wood)
+        woods[at : at + 1] = _there(sides)
     return tuple(
         wood
         for wood in woods
@@ -98,13 +115,12 @@ def _goes_across(cut: Cut, wood: Leftover, kerf: int) -> bool:
     return (cut.start, cut.end) == across and low - max(0, kerf - 1) <= cut.at < high
 
 
-def _sides(cut: Cut, wood: Leftover, kerf: int) -> list[Leftover]:
-    """Return what a cut leaves of the wood it is made on."""
-    sides = _halves(cut, wood, kerf)
+def _there(sides: Sides) -> list[Leftover]:
+    """Return the sides of a cut that have any wood in them."""
     return [side for side in sides if min(side.length, side.width) > 0]
 
 
-def _halves(cut: Cut, wood: Leftover, kerf: int) -> tuple[Leftover, Leftover]:
+def _halves(cut: Cut, wood: Leftover, kerf: int) -> Sides:
     """Return the wood before and behind a cut, either of them perhaps without size."""
     planed = wood.planed or (wood.box if cut.after_planing else None)
     x, y, length, width = wood.box

@@ -175,6 +175,14 @@ class Shortage:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class RipCount:
+    """How often the fence is set for all rips, and was before widths were made to agree."""
+
+    settings: int
+    before: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Totals:
     """Sums of a plan; money in the project's currency.
 
@@ -239,3 +247,4 @@ class Plan:
     notes: tuple[str, ...] = ()
     not_made: tuple[Shortage, ...] = ()
     sets: tuple[SetPlan, ...] = ()
+    rips: RipCount | None = None

@@ -18,6 +18,7 @@ from nesting.plan import (
     PanelPlan,
     Piece,
     Plan,
+    RipCount,
     SetPlan,
     Shortage,
     Totals,
@@ -51,6 +52,7 @@ def plan_to_json(plan: Plan) -> str:
         "short": [_shortage_out(short) for short in plan.short],
         "not_made": [_shortage_out(short) for short in plan.not_made],
         "sheets": [_board_out(sheet, scale) for sheet in plan.sheets],
+        **_rips_out(plan.rips),
         "totals": _totals_out(plan.totals),
         "rules": list(plan.rules),
         "notes": list(plan.notes),
@@ -169,6 +171,13 @@ def _set_out(one: SetPlan) -> Json:
         "why": one.why,
         "match_cost": _points_out(one.match_cost),
     }
+
+
+def _rips_out(rips: RipCount | None) -> Json:
+    """Return how often the fence is set, if the plan says so."""
+    if rips is None:
+        return {}
+    return {"fence_settings": rips.settings, "fence_settings_before": rips.before}
 
 
 def _points_out(match_cost: tuple[tuple[str, int], ...]) -> list[Json]:

@@ -24,6 +24,7 @@ from nesting.plan import (
     PanelStave,
     Piece,
     Plan,
+    RipCount,
     SetPlan,
     Shortage,
     Totals,
@@ -33,6 +34,7 @@ from nesting.plannodes import Node
 FORMAT = 1
 SUMS = ("boards", "trips", "top_ups", "owned_wood", "sawing", "credit")
 UNSTATED = Decimal("NaN")
+UNSAID = -1  # a count that the file does not give
 
 
 def plan_in(root: Node) -> Plan:
@@ -58,7 +60,15 @@ def _plan_in(root: Node) -> Plan:
         totals=_totals_in(root.child("totals")),
         rules=root.texts("rules"),
         notes=root.texts("notes"),
+        rips=_rips_in(root),
     )
+
+
+def _rips_in(root: Node) -> RipCount | None:
+    """Return how often the fence is set; None if the file does not say."""
+    settings = root.integer("fence_settings", UNSAID)
+    before = root.integer("fence_settings_before", settings)
+    return None if settings == UNSAID else RipCount(settings=settings, before=before)
 
 
 def _shortages_in(root: Node, key: str) -> tuple[Shortage, ...]:

@@ -13,6 +13,8 @@ from typing import Any
 
 import numpy as np
 
+from nesting.agreeing import with_widths_agreed
+from nesting.agreeing_widths import Patience
 from nesting.alike import dive
 from nesting.arranged import with_panels_arranged
 from nesting.assemble import Model, Pick
@@ -127,6 +129,8 @@ def solve(
         project, plan, source="offcut", seed=params.seed, is_steady=params.steps > 0,
         should_stop=should_stop,
     )  # fmt: skip
+    seconds, work = (3600.0, 1.0) if params.steps else (0.05 * params.seconds, 0.0)
+    plan = with_widths_agreed(project, plan, Patience(seconds, work, params.seed))
     violations = verify(project, plan)
     if violations:
         raise VerificationError(violations)

@@ -73,6 +73,16 @@ def cautions_for(
     return tuple(sorted(found, key=lambda one: grades.index(one.level)))
 
 
+# Common practice; makers' manuals and safety authorities say the same, from memory.
+SET_UP_RULES = (
+    "Fence and mitre gauge are never used together, or the piece is caught between fence"
+    " and blade. A stop for crosscuts stands on the gauge, or is a spacer on the fence that"
+    " the piece has left before it meets the blade.",
+    "Push stick or push block wherever a hand would come near the blade. No test piece, no"
+    " part and no gang shorter than the shop machines safely; blade and knives stand still"
+    " before anything is set or measured.",
+)
+
 STANDING = (
     Caution(
         NOTE, "First",
@@ -97,6 +107,7 @@ STANDING = (
         " joint end grain; feed one thickness at a time through the planer. Dull or gummed"
         " knives and blades come off first.",
     ),
+    Caution(NOTE, "Fence and stop", SET_UP_RULES[0]),
     Caution(
         NOTE, "Dust",
         "Hardwood dust can cause cancer (IARC group 1). Extraction at the machine and a"

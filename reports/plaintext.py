@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
@@ -62,6 +63,40 @@ def named(names: Iterable[str], most: int = 6) -> str:
     unique = list(dict.fromkeys(names))
     words = ", ".join(unique[:most])
     return words if len(unique) <= most else f"{words} and {len(unique) - most} more"
+
+
+def ranged(names: Iterable[str], between: str = "; ") -> str:
+    """Return names in a row, those that count on from each other as one: `Leg 1 to 4`."""
+    spans: list[list[str]] = []
+    for name in names:
+        if spans and _counts_on(spans[-1][-1], name):
+            spans[-1].append(name)
+        else:
+            spans.append([name])
+    words = []
+    for span in spans:
+        last = re.sub(r".*\D", "", span[-1])
+        words += [f"{span[0]} to {last}"] if len(span) > 2 else span
+    return between.join(words)
+
+
+def in_order(names: Iterable[str]) -> list[str]:
+    """Return names sorted with their numbers as numbers: `Leg 2` before `Leg 10`."""
+    return sorted(
+        names,
+        key=lambda name: [
+            (word.isdigit(), int(word) if word.isdigit() else 0, word)
+            for word in re.split(r"(\d+)", name)
+        ],
+    )
+
+
+def _counts_on(name: str, following: str) -> bool:
+    """Whether two names differ by one in the number that ends them."""
+    one, other = (re.fullmatch(r"(.*\D)(\d+)", each) for each in (name, following))
+    if not one or not other or one[1] != other[1]:
+        return False
+    return int(other[2]) == int(one[2]) + 1
 
 
 def money(amount: Decimal) -> str:

@@ -23,6 +23,7 @@ from reports.sheets.content import Content, content_for
 from reports.sheets.costs import costs_page
 from reports.sheets.estimate import add_charts, estimate_page, points_page
 from reports.sheets.glueups import glueups_page
+from reports.sheets.machining import machining_page
 from reports.sheets.movement import movement_page
 from reports.sheets.notes import notes_page
 from reports.sheets.offcuts import offcuts_page
@@ -117,6 +118,8 @@ def pages_for(content: Content) -> tuple[Page, ...]:
     pages = [boards_page(content)] if content.plan.boards else []
     if content.plan.sheets:
         pages.append(sheets_page(content))
+    if content.set_ups:
+        pages.append(machining_page(content))
     glueups = glueups_page(content) if content.plan.panels else None
     if content.schedule.batches:
         pages.append(clamping_page(content, glueups))

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from nesting.milling import set_ups_for
 from nesting.parts import Part
 from nesting.plan import Plan
 from nesting.project import Project
+from nesting.set_ups import SetUp
 from nesting.taken import Taken
 from reports.advice import NO_ADVICE, Advice
 from reports.carrying import Haul, hauls_for
@@ -30,6 +32,8 @@ class Content:
         Gives kg/m3 of a species, or None for a wood it doesn't know.
     schedule
         The plan's glue-ups in batches.
+    set_ups
+        How the machines are set, in the order of the work.
     hauls
         How the wood of each yard comes home, where the shop sets limits.
     movers
@@ -44,6 +48,7 @@ class Content:
     density: Callable[[str], float | None]
     cautions: tuple[Caution, ...]
     schedule: Schedule
+    set_ups: tuple[SetUp, ...] = ()
     hauls: tuple[Haul, ...] = ()
     movers: tuple[Mover, ...] = ()
     taken: Taken | None = None
@@ -86,6 +91,7 @@ def content_for(
         density=density,
         cautions=cautions_for(project, plan, density, hauls, movers),
         schedule=schedule_for(project, plan, density),
+        set_ups=set_ups_for(project, plan),
         hauls=hauls,
         movers=movers,
         taken=taken,

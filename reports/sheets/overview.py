@@ -28,6 +28,7 @@ from reports.sheets.cells import (
 from reports.sheets.choices import add_choices
 from reports.sheets.clamping import schedule_words
 from reports.sheets.content import Content, amount
+from reports.sheets.machining import set_up_words
 from reports.sheets.notes import add_cautions
 from reports.sheets.page import Page
 from reports.sheets.sums import columns_for
@@ -313,8 +314,11 @@ def _steps(content: Content, *, ganged: bool) -> tuple[tuple[str, str, str], ...
          "Tick what is in the cart; if a board is missing, take one that is at least as"
          " big as the smallest size that would do, and write it in."),
         ("Boards", "Cut up the boards",
-         f"Mark out a whole board before its first cut; cut in order.{gangs}"),
+         "Mark out a whole board before its first cut; cut in order, or by set-up as"
+         f" Machining lists it.{gangs}"),
         ("Sheets", "Cut up the sheet goods", "In order; watch the grain."),
+        ("Machining", "Set the machines, one set-up after another",
+         f"{set_up_words(content)}; the order of work of each part stands there."),
         ("Parts", "Mill and check the pieces",
          "Write its name on each piece; joint, plane, then cut ganged pieces apart."),
         ("Clamping", "Glue in batches",

@@ -141,6 +141,7 @@ def test_the_sheets_stand_in_the_order_of_use(tmp_path):
         "Buy",
         "Boards",
         "Sheets",
+        "Machining",
         "Clamping",
         "Glue-ups",
         "Parts",
@@ -303,7 +304,7 @@ def test_links_lead_to_sheets_that_are_there(tmp_path):
     targets = {link.rpartition("!")[0].strip("'") for link in links}
     assert targets == {
         "Notes", "Buy", "Boards", "Sheets", "Parts", "Clamping", "Glue-ups", "Offcuts",
-        "Movement",
+        "Movement", "Machining",
     }  # fmt: skip
 
 
@@ -313,7 +314,8 @@ def test_tick_boxes_are_lists_of_two_boxes(tmp_path):
         one.formula1 for sheet in book for one in sheet.data_validations.dataValidation
     ]
     assert set(lists) == {'"\N{BALLOT BOX},\N{BALLOT BOX WITH X}"'}
-    assert len(lists) == 6  # Overview, Buy, Boards, Clamping, Glue-ups, Offcuts
+    # Overview, Buy, Boards, Machining, Clamping, Glue-ups, Offcuts
+    assert len(lists) == 7
 
 
 def test_a_short_plan_is_loud_about_it(tmp_path):
