@@ -44,6 +44,15 @@ class Sheet:
     qty: int
     price: Fraction
 
+    def clear_size(self, shop: Shop) -> tuple[int, int]:
+        """Return what is left of length and width between the trimmed edges.
+
+        The first edge of either direction loses a saw cut at least.
+        """
+        trim = shop.sheet_trim
+        lost = max(trim, shop.kerf) + trim if trim else 0
+        return self.length - lost, self.width - lost
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Supply:

@@ -18,7 +18,6 @@ from ortools.sat.python import cp_model
 from nesting.sheet_counted import proven
 from nesting.sheet_demand import Demand, Pattern
 from nesting.sheet_free import Free
-from nesting.sheet_sizes import cut_short
 from nesting.solvers import solver_for
 
 FINE = 10**6  # whole parts that the value of a demand is split into
@@ -132,9 +131,7 @@ def whole_bound(
     the fewest cuts: of a sheet that gives n pieces, n - 1.
     """
     model = cp_model.CpModel()
-    counts = [
-        model.new_int_var(0, min(one.count, sum(made)), "") for one in demand.stocks
-    ]
+    counts = [model.new_int_var(0, min(one.count, sum(made)), "") for one in demand.stocks]
     for ruling in rulings:
         asked = math.fsum(v * n for v, n in zip(ruling.values, made, strict=True))
         if asked <= 0:
@@ -149,8 +146,9 @@ def whole_bound(
         )
     terms: list[cp_model.LinearExprT] = []
     for one, count in zip(demand.stocks, counts, strict=True):
-        terms.append(math.floor(100 * (one.cost - demand.per_cut)) * count)
-    for yard in {one.yard for one in demand.stocks if one.yard is not None}:
+        cuts = demand.per_cut * (demand.trims - 1)
+        terms.append(math.floor(100 * (one.cost + cuts)) * count)
+    for yard in sorted({one.yard for one in demand.stocks if one.yard} - demand.apart):
         terms += _yard_terms(model, demand, yard, counts)
     model.minimize(sum(terms))
     solver = solver_for(seconds, 1, work)

@@ -6,11 +6,12 @@ import math
 import random
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from ortools.sat.python import cp_model
 
 from nesting.sheet_counted import Counted, proven
-from nesting.sheet_demand import Demand, Pattern, cost_of, number_of_cuts
+from nesting.sheet_demand import Demand, Pattern, price_of
 from nesting.sheet_sizes import Tree, cut_short
 from nesting.solvers import solver_for
 
@@ -56,15 +57,16 @@ def choose(
         uses.append(use)
     lacks = [model.new_int_var(0, one.count, "") for one in demand.wants]
     for number, want in enumerate(demand.wants):
-        held = sum(
-            one.holds[number] * use for one, use in zip(pool, uses, strict=True)
-        )
+        held = sum(one.holds[number] * use for one, use in zip(pool, uses, strict=True))
         model.add(held + lacks[number] >= want.count)
     terms: list[cp_model.LinearExprT] = [100 * demand.penalty * sum(lacks)]
     for at, stock in enumerate(demand.stocks):
         some = [use for one, use in zip(pool, uses, strict=True) if one.stock == at]
         model.add(sum(some) <= stock.count)
-    terms += _costs(demand, pool, uses)
+    terms += [
+        round(100 * price_of(demand, one)) * use
+        for one, use in zip(pool, uses, strict=True)
+    ]
     terms += _yards(model, demand, pool, uses)
     total = sum(terms)
     model.minimize(total)
@@ -81,18 +83,6 @@ def choose(
 
 def _key(pattern: Pattern) -> tuple[int, frozenset[tuple[int, int]]]:
     return (pattern.stock, frozenset(pattern.holds.items()))
-
-
-def _costs(
-    demand: Demand, pool: Sequence[Pattern], uses: Sequence[cp_model.IntVar]
-) -> list[cp_model.LinearExprT]:
-    """Return what sheets and their cuts cost, in hundredths of a cent."""
-    found: list[cp_model.LinearExprT] = []
-    for one, use in zip(pool, uses, strict=True):
-        stock = demand.stocks[one.stock]
-        cuts = number_of_cuts(demand.wants, stock, one.tree)
-        found.append(round(100 * (stock.cost + demand.per_cut * cuts)) * use)
-    return found
 
 
 def _yards(
@@ -116,7 +106,8 @@ def _yards(
         if smallest > 0 and goods:
             most = math.ceil(100 * smallest * tax)
             top_up = model.new_int_var(0, most, "")
-            model.add(top_up >= most * visit - sum(goods))
+            sold = cp_model.LinearExpr.sum(goods)
+            model.add(top_up + sold >= most * visit)
             found.append(top_up)
     return found
 
@@ -134,9 +125,7 @@ class Builder:
 
     def build(self, values: Sequence[float], *, spread: float) -> tuple[Pattern, ...]:
         """Return a plan for values that are moved by chance; learn what lay badly."""
-        moved = [
-            v * (1 + spread * self.rng.uniform(-1, 1)) + 1e-9 for v in values
-        ]
+        moved = [v * (1 + spread * self.rng.uniform(-1, 1)) + 1e-9 for v in values]
         scale = WHOLE / max(moved, default=1.0)
         worths = [float(max(1, round(v * scale))) for v in moved]
         left = [one.count for one in self.demand.wants]
@@ -160,7 +149,6 @@ class Builder:
     ) -> Pattern | None:
         """Return the pattern that holds most per cost; of equals the one with most."""
         found: list[tuple[float, float, int, Tree]] = []
-        area = sum(w * n for w, n in zip(worths, left, strict=True))
         for at, table in enumerate(self.tables):
             if table is None or not stocks[at]:
                 continue
@@ -171,9 +159,7 @@ class Builder:
             holds = Pattern(at, tree).holds
             worth = sum(worths[n] * count for n, count in holds.items())
             price = max(float(stock.cost), 1e-7 * stock.length * stock.width)
-            is_last = worth >= area - 1e-6
-            rank = worth / price
-            found.append((-rank if not is_last else -rank, price, at, tree))
+            found.append((-worth / price, price, at, tree))
         if not found:
             return None
         *_, at, tree = min(found, key=lambda one: one[:3])
@@ -185,16 +171,9 @@ class Builder:
         tree = table.fill(worths, left)
         if tree is None or sum(left) > 60 or self.rng.random() < 0.3:
             return tree
-        from dataclasses import replace
-
         wants = [
             replace(one, count=count)
             for one, count in zip(self.demand.wants, left, strict=True)
         ]
         stock = self.demand.stocks[at]
         return proven(wants, stock, worths, nodes=NODES, known=tree).tree
-
-
-def cheapest(demand: Demand, plans: Iterable[Sequence[Pattern]]) -> tuple[Pattern, ...]:
-    """Return the cheapest of some plans."""
-    return tuple(min(plans, key=lambda plan: cost_of(demand, plan)))

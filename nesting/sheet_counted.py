@@ -9,14 +9,15 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 
-from nesting.compiled import IS_COMPILED, blank, blank_real, real, whole
-from nesting.sheet_free import NOISE, Filled, FreeTable
+from nesting.compiled import IS_COMPILED, Whole, blank, blank_real, real, whole
+from nesting.sheet_free import NOISE, Array, Filled, FreeTable
 from nesting.sheet_loops import ACROSS, ALONG, ONE, fill_counted
 from nesting.sheet_sizes import (
+    CROSSCUT,
+    RIP,
     Leaf,
     Split,
     Stock,
@@ -45,13 +46,11 @@ class Counted:
         self.step = step
         self.table = FreeTable(some, sheet, grid_for(some, sheet))
         self.kinds = len(wants)
-        self.flat = tuple(
+        table = self.table
+        self.xs, self.ys, self.rest_x, self.rest_y, self.ways = (
             whole([int(one) for one in np.ravel(part)])
-            for part in (
-                self.table.xs, self.table.ys, self.table.rest_x, self.table.rest_y,
-                self.table.ways,
-            )
-        )  # fmt: skip
+            for part in (table.xs, table.ys, table.rest_x, table.rest_y, table.ways)
+        )
 
     def fill(self, values: Sequence[float], most: Sequence[int]) -> Tree:
         """Return a good way to cut the sheet for these values, within `most` of each."""
@@ -60,29 +59,29 @@ class Counted:
         best, made, place = blank_real(cells), blank(cells), blank(cells)
         held = blank(cells * self.kinds)
         fill_counted(
-            *self.flat, whole(list(most)), real([float(v) for v in values]),
-            best, made, place, held,
+            self.xs, self.ys, self.rest_x, self.rest_y, self.ways, whole(list(most)),
+            real([float(v) for v in values]), best, made, place, held,
         )  # fmt: skip
         return enlarged(self._tree(made, place, cells - 1), self.step)
 
-    def _tree(self, made: Any, place: Any, cell: int) -> Tree:  # noqa: ANN401
+    def _tree(self, made: Whole, place: Whole, cell: int) -> Tree:
         wide = len(self.table.ys)
         i, j = divmod(cell, wide)
-        how, at = int(made[cell]), int(place[cell])
+        how, at = made[cell], place[cell]
         if how == ONE:
             number, way, *_ = self.table.ways[at // 4]
             return Leaf(number, way)
         if how == ALONG:
             rest = int(self.table.rest_x[i, at])
             return Split(
-                True, int(self.table.xs[at]),
+                CROSSCUT, int(self.table.xs[at]),
                 self._tree(made, place, at * wide + j),
                 self._tree(made, place, rest * wide + j),
             )  # fmt: skip
         if how == ACROSS:
             rest = int(self.table.rest_y[j, at])
             return Split(
-                False, int(self.table.ys[at]),
+                RIP, int(self.table.ys[at]),
                 self._tree(made, place, i * wide + at),
                 self._tree(made, place, i * wide + rest),
             )  # fmt: skip
@@ -135,7 +134,11 @@ class _Search:
     """
 
     def __init__(
-        self, table: FreeTable, wants: Sequence[Want], values: Sequence[float], free: Any  # noqa: ANN401
+        self,
+        table: FreeTable,
+        wants: Sequence[Want],
+        values: Sequence[float],
+        free: Array,
     ) -> None:
         self.table, self.values = table, values
         self.most = np.array([one.count for one in wants], dtype=np.int16)
@@ -148,7 +151,7 @@ class _Search:
         self.made: list[tuple[int, int, int]] = []
         self.sizes: list[tuple[int, int]] = []
         self.worths: list[float] = []
-        self.counts: list[Any] = []
+        self.counts: list[Array] = []
         self.known: dict[bytes, list[tuple[int, int]]] = {}
         self.heap: list[tuple[float, float, int]] = []
 
@@ -194,7 +197,11 @@ class _Search:
                 )  # fmt: skip
 
     def _add(
-        self, size: tuple[int, int], worth: float, counts: Any, made: tuple[int, int, int]  # noqa: ANN401
+        self,
+        size: tuple[int, int],
+        worth: float,
+        counts: Array,
+        made: tuple[int, int, int],
     ) -> None:
         """Take up a rectangle unless a smaller one holds the same."""
         i = int(np.searchsorted(self.table.xs, size[0]))
@@ -221,7 +228,9 @@ class _Search:
         if not how:
             return Leaf(one, other)
         at = self.sizes[one][0 if how == ALONG else 1]
-        return Split(how == ALONG, at, self.tree(one), self.tree(other))
+        return Split(
+            CROSSCUT if how == ALONG else RIP, at, self.tree(one), self.tree(other)
+        )
 
 
 class _Closed:
@@ -234,7 +243,7 @@ class _Closed:
         self._worths = np.zeros(64)
         self._counts = np.zeros((64, kinds), dtype=np.int16)
 
-    def add(self, number: int, size: tuple[int, int], worth: float, counts: Any) -> None:  # noqa: ANN401
+    def add(self, number: int, size: tuple[int, int], worth: float, counts: Array) -> None:
         """Add one."""
         if self.size == len(self._xs):
             self._xs, self._ys = np.tile(self._xs, 2), np.tile(self._ys, 2)
@@ -247,27 +256,27 @@ class _Closed:
         self.size += 1
 
     @property
-    def xs(self) -> Any:  # noqa: ANN401
+    def xs(self) -> Array:
         """Lengths."""
         return self._xs[: self.size]
 
     @property
-    def ys(self) -> Any:  # noqa: ANN401
+    def ys(self) -> Array:
         """Widths."""
         return self._ys[: self.size]
 
     @property
-    def worths(self) -> Any:  # noqa: ANN401
+    def worths(self) -> Array:
         """Values."""
         return self._worths[: self.size]
 
     @property
-    def counts(self) -> Any:  # noqa: ANN401
+    def counts(self) -> Array:
         """Pieces of each kind."""
         return self._counts[: self.size]
 
 
-def _room(table: FreeTable, free: Any) -> Any:  # noqa: ANN401
+def _room(table: FreeTable, free: Array) -> Array:
     """Return what the wood around each rectangle can be worth at most.
 
     The rectangle lies in the corner and grows: wood is laid beside it or above it, each

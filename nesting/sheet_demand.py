@@ -6,10 +6,11 @@ Money is cents. Yards may ask for a trip, and bill a smallest order.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from nesting.sheet_sizes import Leaf, Split, Stock, Tree, Want, counts_of
+from nesting.sheet_layout import number_of_cuts
+from nesting.sheet_sizes import Stock, Tree, Want, counts_of
 
 MANY_CENTS = 100  # a missing piece counts so many times what all sheets cost, at least
 
@@ -23,9 +24,14 @@ class Demand:
     trips
         Cents for going to each yard.
     orders
-        Per yard, what it bills at least, cents before tax, and one plus its tax.
+        Per yard, what it bills at least, cents before tax, and one plus its tax; none
+        where lumber may be bought beside the sheets.
     per_cut
         Cents for the time that one cut takes.
+    trims
+        Cuts at the edges of each sheet, before any other.
+    apart
+        Yards whose trips are left out of the bound, as they may be paid for lumber.
     """
 
     wants: tuple[Want, ...]
@@ -33,6 +39,8 @@ class Demand:
     trips: Mapping[str, int] = field(default_factory=dict)
     orders: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     per_cut: float = 0.0
+    trims: int = 0
+    apart: frozenset[str] = frozenset()
 
     @property
     def pieces(self) -> int:
@@ -61,27 +69,14 @@ class Pattern:
         return counts_of(self.tree)
 
 
-def number_of_cuts(wants: Sequence[Want], stock: Stock, tree: Tree) -> int:
-    """Return how many cuts free the pieces of a tree from a sheet."""
-    return _cuts(wants, tree, stock.length, stock.width)
-
-
-def _cuts(wants: Sequence[Want], tree: Tree, length: int, width: int) -> int:
-    if isinstance(tree, Leaf):
-        x, y = wants[tree.want].sizes[tree.way]
-        return (x < length) + (y < width)
-    if not isinstance(tree, Split):
-        return 0
-    if tree.along:
-        sides = (tree.at, width), (length - tree.at, width)
-    else:
-        sides = (length, tree.at), (length, width - tree.at)
-    if tree.second is None and isinstance(tree.first, Leaf):
-        return _cuts(wants, tree.first, length, width)  # the piece's own trims do it
-    first, second = sides
-    return (
-        1 + _cuts(wants, tree.first, *first) + _cuts(wants, tree.second, *second)
-    )
+def price_of(demand: Demand, pattern: Pattern) -> float:
+    """Return what a sheet that is cut by a pattern costs in cents, with its cuts."""
+    stock = demand.stocks[pattern.stock]
+    if not demand.per_cut:
+        return float(stock.cost)
+    size = (stock.length, stock.width)
+    cuts = number_of_cuts(demand.wants, size, pattern.tree) + demand.trims
+    return stock.cost + demand.per_cut * cuts
 
 
 def missing(demand: Demand, plan: Iterable[Pattern]) -> Counter[int]:
@@ -100,8 +95,7 @@ def cost_of(demand: Demand, plan: Iterable[Pattern]) -> float:
     goods: dict[str, float] = {}
     for pattern in plan:
         stock = demand.stocks[pattern.stock]
-        cuts = number_of_cuts(demand.wants, stock, pattern.tree)
-        total += pattern.times * (stock.cost + demand.per_cut * cuts)
+        total += pattern.times * price_of(demand, pattern)
         if stock.yard is not None:
             sold = pattern.times * stock.goods
             goods[stock.yard] = goods.get(stock.yard, 0.0) + sold

@@ -12,21 +12,25 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from nesting.sheet_sizes import (
+    CROSSCUT,
+    RIP,
     Grid,
     Leaf,
     Split,
     Stock,
     Tree,
     Want,
-    below,
     coarser,
     common_step,
     enlarged,
     fitting,
     grid_for,
 )
+
+Array = npt.NDArray[Any]
 
 NOISE = 1e-9  # of the value of the sheet: what adding up in another order may change
 MOST_POINTS = 1200  # of either side; beyond, sizes are rounded to coarser steps
@@ -61,7 +65,7 @@ class FreeTable:
             if size in fitting(wants[number], stock)
         ]
 
-    def fill(self, values: Sequence[float]) -> Any:  # noqa: ANN401 (an array of numbers)
+    def fill(self, values: Sequence[float]) -> Array:
         """Return the best values of all rectangles of the grid."""
         single = np.zeros((len(self.xs), len(self.ys)))
         for number, _, x, y in self.ways:
@@ -80,7 +84,7 @@ class FreeTable:
                 fresh.append(j)
         return best
 
-    def _crosscut(self, column: Any) -> Any:  # noqa: ANN401
+    def _crosscut(self, column: Array) -> Array:
         """Return the best values of one width with crosscuts in any number."""
         while True:
             steps = 1 + np.flatnonzero(np.diff(column) > 0)
@@ -93,11 +97,11 @@ class FreeTable:
                 return column
             column = better
 
-    def tree(self, best: Any, values: Sequence[float]) -> Tree:  # noqa: ANN401
+    def tree(self, best: Array, values: Sequence[float]) -> Tree:
         """Return cuts that give the whole sheet's value."""
         return self._tree(best, values, len(self.xs) - 1, len(self.ys) - 1)
 
-    def _tree(self, best: Any, values: Sequence[float], i: int, j: int) -> Tree:  # noqa: ANN401
+    def _tree(self, best: Array, values: Sequence[float], i: int, j: int) -> Tree:
         worth = best[i, j]
         least = worth - NOISE * max(1.0, abs(float(best[-1, -1])))
         if worth <= NOISE:
@@ -112,19 +116,19 @@ class FreeTable:
             at = 1 + int(pairs.argmax())
             rest = int(self.rest_x[i, at])
             return Split(
-                True, int(self.xs[at]),
+                CROSSCUT, int(self.xs[at]),
                 self._tree(best, values, at, j), self._tree(best, values, rest, j),
             )  # fmt: skip
         pairs = best[i, 1:j] + best[i, self.rest_y[j, 1:j]]
         at = 1 + int(pairs.argmax())
         rest = int(self.rest_y[j, at])
         return Split(
-            False, int(self.ys[at]),
+            RIP, int(self.ys[at]),
             self._tree(best, values, i, at), self._tree(best, values, i, rest),
         )  # fmt: skip
 
 
-def _rests(points: Any) -> Any:  # noqa: ANN401
+def _rests(points: Array) -> Array:
     """Return, per pair of points, the place of the last one within their difference."""
     places = np.searchsorted(points, points[:, None] - points[None, :], side="right") - 1
     return np.maximum(places, 0)
@@ -162,7 +166,4 @@ def _points(wants: Sequence[Want], stock: Stock) -> int:
 
 
 def _table(wants: Sequence[Want], stock: Stock) -> FreeTable:
-    grid = grid_for(wants, stock)
-    xs, ys = grid.xs, grid.ys
-    assert below(xs, stock.length) == len(xs) - 1
-    return FreeTable(wants, stock, Grid(xs, ys))
+    return FreeTable(wants, stock, grid_for(wants, stock))

@@ -1,4 +1,4 @@
-"""Compiled loop: fill all rectangles of a grid with no more of each piece than is wanted."""
+"""Compiled loop: fill all rectangles of a grid with no more of each piece than wanted."""
 
 from __future__ import annotations
 
@@ -38,16 +38,19 @@ def fill_counted(
                 worth, how, at = best[cell - 1], SAME_LENGTH, cell - 1
             for way in range(0, len(ways), 4):
                 kind = ways[way]
-                if ways[way + 2] <= xs[i] and ways[way + 3] <= ys[j]:
-                    if values[kind] > worth and most[kind] > 0:
-                        worth, how, at = values[kind], ONE, way
+                fits = ways[way + 2] <= xs[i] and ways[way + 3] <= ys[j]
+                if fits and values[kind] > worth and most[kind] > 0:
+                    worth, how, at = values[kind], ONE, way
             a = 1
             while a < i and 2 * xs[a] <= xs[i]:
                 one, other = a * wide + j, rest_x[i * len(xs) + a] * wide + j
                 if best[one] + best[other] > worth:
                     fits = True
                     for kind in range(kinds):
-                        if held[one * kinds + kind] + held[other * kinds + kind] > most[kind]:
+                        if (
+                            held[one * kinds + kind] + held[other * kinds + kind]
+                            > most[kind]
+                        ):
                             fits = False
                             break
                     if fits:
@@ -59,7 +62,10 @@ def fill_counted(
                 if best[one] + best[other] > worth:
                     fits = True
                     for kind in range(kinds):
-                        if held[one * kinds + kind] + held[other * kinds + kind] > most[kind]:
+                        if (
+                            held[one * kinds + kind] + held[other * kinds + kind]
+                            > most[kind]
+                        ):
                             fits = False
                             break
                     if fits:

@@ -15,6 +15,8 @@ from math import gcd
 
 Size = tuple[int, int]
 
+CROSSCUT, RIP = "crosscut", "rip"  # as the cuts of a plan
+
 
 @dataclass(frozen=True, slots=True)
 class Want:
@@ -65,9 +67,9 @@ class Leaf:
 
 @dataclass(frozen=True, slots=True)
 class Split:
-    """A cut right through: crosscut (`along`, at x) or rip (at y), and both its sides."""
+    """A cut right through, a crosscut at x or a rip at y, and both its sides."""
 
-    along: bool
+    kind: str
     at: int
     first: Tree
     second: Tree
@@ -135,9 +137,7 @@ def grid_for(wants: Sequence[Want], stock: Stock) -> Grid:
 
 def fitting(want: Want, stock: Stock) -> tuple[Size, ...]:
     """Return the ways of a piece that fit on a sheet."""
-    return tuple(
-        (x, y) for x, y in want.sizes if x <= stock.length and y <= stock.width
-    )
+    return tuple((x, y) for x, y in want.sizes if x <= stock.length and y <= stock.width)
 
 
 def _sums(sizes: Iterable[tuple[set[int], int]], limit: int) -> tuple[int, ...]:
@@ -173,7 +173,9 @@ def coarser(
     """
     more = step - 1 if up else 0
     rounded = tuple(
-        replace(one, sizes=tuple(((x + more) // step, (y + more) // step) for x, y in one.sizes))
+        replace(
+            one, sizes=tuple(((x + more) // step, (y + more) // step) for x, y in one.sizes)
+        )
         for one in wants
     )
     return rounded, replace(stock, length=stock.length // step, width=stock.width // step)
@@ -193,5 +195,5 @@ def enlarged(tree: Tree, step: int) -> Tree:
     if not isinstance(tree, Split):
         return tree
     return Split(
-        tree.along, tree.at * step, enlarged(tree.first, step), enlarged(tree.second, step)
+        tree.kind, tree.at * step, enlarged(tree.first, step), enlarged(tree.second, step)
     )

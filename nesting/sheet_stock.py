@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from math import gcd
 
 from nesting.limits import Limit
-from nesting.sheet_bound import Relaxed, relax, whole_bound
+from nesting.sheet_bound import Relaxed, Ruling, relax, whole_bound
 from nesting.sheet_choice import SPREAD, Builder, choose
 from nesting.sheet_demand import Demand, Pattern, cost_of, missing
 from nesting.sheet_sizes import cut_short
@@ -23,12 +23,13 @@ CHOICE_SHARE = 0.15  # of the time, for one choice
 class Cut:
     """What comes out: patterns within the demand, their cost and a proven bound, cents.
 
-    The bound is for making what the patterns make.
+    The bound is for making what the patterns make; `rulings` prove it.
     """
 
     patterns: tuple[Pattern, ...]
     cost: float
     bound: float
+    rulings: tuple[Ruling, ...]
 
 
 def cut_stock(
@@ -139,7 +140,7 @@ class _Stock:
             for n, one in enumerate(self.demand.wants)
         )
         cost = cost_of(replace(self.demand, wants=wants), patterns)
-        return Cut(patterns, cost, min(bound, cost))
+        return Cut(patterns, cost, min(bound, cost), tuple(relaxed.rulings))
 
 
 def _single(demand: Demand, plan: tuple[Pattern, ...]) -> list[Pattern]:

@@ -75,6 +75,7 @@ SETTINGS: tuple[Setting, ...] = (
     _length("kerf", "1/8", "3", "width of one saw cut", 1),
     _length("saw step", "1/16", "1", "rough blanks are cut to whole steps of this", 1),
     _length("end trim", "1", "25", "lost at each board end to checks and snipe", 24),
+    _length("sheet trim", "0", "0", "lost at each edge of a sheet", 6),
     _length("crosscut allowance", "1", "25", "added to the length of a rough blank", 12),
     _length("rip allowance", "1/4", "6", "added to the width of a rough solid blank", 4),
     _length("joint allowance", "1/8", "3", "width a stave loses to jointing both edges", 2),
@@ -166,6 +167,7 @@ class Shop:
     kerf: int
     saw_step: int
     end_trim: int
+    sheet_trim: int
     crosscut_allowance: int
     rip_allowance: int
     joint_allowance: int
