@@ -12,8 +12,9 @@ from functools import cached_property
 
 from nesting.blanks import Blank, blanks_for
 from nesting.fitting import serves
+from nesting.goods import Sheet
 from nesting.parts import Part
-from nesting.project import Project, Sheet
+from nesting.project import Project
 from stock.boards import Board, Mark
 from stock.yards import Tariff, cents
 
@@ -485,7 +486,7 @@ def _sheet_bin(
         log=f"sheet {sheet.name}",
         wanted=frozenset(
             i for i, (part, blank) in enumerate(made)
-            if blank.is_sheet and part.species == sheet.name
+            if blank.is_sheet and part.species in sheet.names
         ),
         limited={},
         marks=_trimmed_edges(sheet, project.shop.sheet_trim),

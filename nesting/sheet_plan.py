@@ -15,11 +15,12 @@ from fractions import Fraction
 
 from nesting.blanks import Blank, blanks_for
 from nesting.fitting import misfits
+from nesting.goods import Sheet
 from nesting.limits import Limit
 from nesting.parts import Part
 from nesting.plan import COMPLETE, SHORT, CutBoard, Offcut, Piece, Plan, Shortage
 from nesting.problem import sheet_cost
-from nesting.project import Project, Sheet
+from nesting.project import Project
 from nesting.sheet_bound import whole_bound
 from nesting.sheet_demand import Demand, Pattern
 from nesting.sheet_layout import Box, Laid, lay
@@ -66,8 +67,10 @@ class CutSheets:
 
 def has_sheet_parts(project: Project) -> bool:
     """Whether any part that is bought for is cut from sheet goods."""
-    names = {sheet.name for sheet in project.sheets}
-    return any(part.species in names and part.source == "stock" for part in project.parts)
+    return any(
+        part.source == "stock" and project.sheets_for(part.species)
+        for part in project.parts
+    )
 
 
 def goods_of(project: Project, per_cut: float) -> SheetGoods:
@@ -123,7 +126,7 @@ def _stock(project: Project, sheet: Sheet, made: Iterable[tuple[Part, Blank]]) -
         serves=frozenset(
             number
             for number, (part, blank) in enumerate(made)
-            if part.species == sheet.name
+            if part.species in sheet.names
             and any(x <= length and y <= width for x, y in blank.sizes)
         ),
         yard=None if sheet.where == RACK else sheet.where,
@@ -251,15 +254,14 @@ def lumber_of(project: Project, cut: CutSheets) -> Project:
     sheets cost at least, wherever they are bought. So the sum of both bounds holds: what
     a plan buys in sheets beyond that bound at a yard saves no more at its smallest order.
     """
-    names = {sheet.name for sheet in project.sheets}
     parts = tuple(
         part
         for part in project.parts
-        if part.species not in names or part.source != "stock"
+        if part.source != "stock" or not project.sheets_for(part.species)
     )
     wanted = {part.species for part in project.parts}
     least = Fraction(max(0.0, cut.bound)) / 100
-    sellers = {one.where for one in project.sheets if one.name in wanted}
+    sellers = {one.where for one in project.sheets if wanted.intersection(one.names)}
     yards = tuple(
         replace(
             one,

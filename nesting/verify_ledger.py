@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 from fractions import Fraction
 
+from nesting.goods import Sheet
 from nesting.plan import CutBoard
-from nesting.project import Project, Sheet
+from nesting.project import Project
 from nesting.verify_rules import Case
 from stock.boards import RACK, Board, area_feet, board_feet
 from stock.measures import BOARD_FEET_PER_M3, Unit
