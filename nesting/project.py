@@ -84,7 +84,8 @@ class Project:
     @property
     def tariff(self) -> Tariff:
         """What boards cost this project."""
-        return tariff_for(self.shop, self.boards, self.yards, self.prices)
+        goods = [sheet.price for sheet in self.sheets]
+        return tariff_for(self.shop, self.boards, self.yards, self.prices, goods)
 
     def sheets_for(self, species: str) -> tuple[Sheet, ...]:
         """Return the sheets that a part of this species is cut from; none if it is wood."""

@@ -24,6 +24,7 @@ FINE = 10**6  # whole parts that the value of a demand is split into
 ROUNDS = 150  # of column generation, at most
 NODES = 400  # rectangles looked at, where the demand is kept to
 CLOSE = 1e-6
+ROUNDED = 51  # hundredths of a cent that rounding may take off a top-up
 
 Values = tuple[float, ...]
 
@@ -179,6 +180,6 @@ def _yard_terms(
         most = math.floor(100 * smallest * tax)
         top_up = model.new_int_var(0, most, "")
         goods = sum(math.ceil(100 * one.goods * tax) * count for one, count in sold)
-        model.add(top_up >= max(0, most - 100) * visit - goods)
+        model.add(top_up >= max(0, most - ROUNDED) * visit - goods)
         terms.append(top_up)
     return terms

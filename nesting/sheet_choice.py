@@ -21,15 +21,34 @@ WHOLE = 10_000  # whole parts that the dearest piece is counted in, so that proo
 
 
 def distinct(demand: Demand, patterns: Iterable[Pattern]) -> list[Pattern]:
-    """Return patterns of which no two hold the same, each within the demand."""
+    """Return patterns of which no two hold the same, each within the demand.
+
+    What one sheet can be cut to, a sheet no smaller can, at another yard perhaps.
+    """
     most = [one.count for one in demand.wants]
     found: dict[tuple[int, frozenset[tuple[int, int]]], Pattern] = {}
     for pattern in patterns:
         tree = cut_short(pattern.tree, most)
         one = Pattern(pattern.stock, tree)
-        if tree is not None:
-            found.setdefault((one.stock, frozenset(one.holds.items())), one)
+        if tree is None:
+            continue
+        for stock in _as_large(demand, one):
+            found.setdefault(
+                (stock, frozenset(one.holds.items())), replace(one, stock=stock)
+            )
     return list(found.values())
+
+
+def _as_large(demand: Demand, pattern: Pattern) -> list[int]:
+    """Return the kinds of sheets that a pattern can be cut from."""
+    own = demand.stocks[pattern.stock]
+    return [
+        at
+        for at, one in enumerate(demand.stocks)
+        if one.length >= own.length
+        and one.width >= own.width
+        and one.serves >= pattern.holds.keys()
+    ]
 
 
 def choose(

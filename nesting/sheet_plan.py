@@ -28,7 +28,9 @@ from nesting.sheet_sizes import Stock, Want
 from nesting.sheet_stock import Cut, cut_stock
 from nesting.totals import totals_for
 from stock.boards import RACK
+from stock.yards import Yard
 
+NOISE = 1e-6  # of a cent, for sums of floating point; bounds come in hundredths of cents
 WHOLE_SHEETS = "whole sheets"
 RULES = (
     "sheets are cut right through, cut after cut, in any number of stages, a kerf apart; "
@@ -251,8 +253,9 @@ def lumber_of(project: Project, cut: CutSheets) -> Project:
     """Return a project without its sheet goods, as the search for boards sees it.
 
     A trip that the sheets force costs nothing more. Of each smallest order goes what the
-    sheets cost at least, wherever they are bought. So the sum of both bounds holds: what
-    a plan buys in sheets beyond that bound at a yard saves no more at its smallest order.
+    sheets cost at least, wherever they are bought, and a cent a sheet for rounding. So the
+    sum of both bounds holds: what a plan buys in sheets beyond that bound at a yard saves
+    no more at its smallest order.
     """
     parts = tuple(
         part
@@ -260,19 +263,27 @@ def lumber_of(project: Project, cut: CutSheets) -> Project:
         if part.source != "stock" or not project.sheets_for(part.species)
     )
     wanted = {part.species for part in project.parts}
-    least = Fraction(max(0.0, cut.bound)) / 100
-    sellers = {one.where for one in project.sheets if wanted.intersection(one.names)}
+    counts: Counter[str] = Counter()
+    for sheet in project.sheets:
+        if wanted.intersection(sheet.names):
+            counts[sheet.where] += sheet.qty
     yards = tuple(
         replace(
             one,
             trip_cost=Fraction(0) if one.name in cut.forced else one.trip_cost,
-            smallest_order=one.smallest_order
-            if one.name not in sellers
-            else max(Fraction(0), one.smallest_order - least / (1 + one.tax / 100)),
+            smallest_order=_left_to_order(one, cut.bound, counts[one.name]),
         )
         for one in project.yards
     )
     return replace(project, parts=parts, yards=yards, sheets=())
+
+
+def _left_to_order(yard: Yard, bound: float, sheets: int) -> Fraction:
+    """Return what of a smallest order is left when so many sheets are on offer there."""
+    if not sheets:
+        return yard.smallest_order
+    least = (Fraction(bound) + sheets) / 100
+    return max(Fraction(0), yard.smallest_order - least / (1 + yard.tax / 100))
 
 
 def after_lumber(project: Project, goods: SheetGoods, plan: Plan) -> SheetGoods | None:
@@ -303,7 +314,7 @@ def after_lumber(project: Project, goods: SheetGoods, plan: Plan) -> SheetGoods 
 
 def joined(project: Project, plan: Plan, cut: CutSheets, seconds: float) -> Plan:
     """Return a plan of lumber with the sheets in it; both bounds add up."""
-    least = plan.totals.bound + Decimal(max(0, math.floor(cut.bound - 0.01))) / 100
+    least = plan.totals.bound + Decimal(math.floor(cut.bound + NOISE)) / 100
     names = [plan.totals.bound_name] if plan.boards else []
     totals = totals_for(
         project, plan.boards, cut.sheets, (least, " and ".join([*names, WHOLE_SHEETS])),

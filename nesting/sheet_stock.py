@@ -16,7 +16,7 @@ from nesting.sheet_sizes import cut_short
 BUILDS = 240  # plans built at most
 BATCH = 20  # plans built between two choices among all patterns
 RELAX_UNTIL = 0.4  # share of the time for the bound
-CHOICE_SHARE = 0.15  # of the time, for one choice
+CHOICE_SHARE, LEAST_CHOICE = 0.15, 0.2  # of the time, for one choice; in seconds
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,14 +64,12 @@ class _Stock:
         made = [one.count for one in self.demand.wants]
         self.bound = self._proven(relaxed, made)
         self.pool += relaxed.patterns
-        built = 0
-        while not self._is_done() and built < BUILDS:
-            self._choose()
+        self._choose()
+        for _ in range(BUILDS // BATCH):
             if self._is_done():
                 break
             self._batch(relaxed.values, areas)
-            built += BATCH
-        self._choose()
+            self._choose()
         return self._result(relaxed)
 
     def _batch(self, values: tuple[float, ...], areas: list[float]) -> None:
@@ -89,11 +87,11 @@ class _Stock:
 
     def _choose(self) -> None:
         """Choose anew among all patterns that are known."""
-        if self._is_done():
+        if self._is_proven():
             return
         found = choose(
             self.demand, self.pool, self.best, self.bound,
-            seconds=max(0.2, self.limit.time(CHOICE_SHARE)), seed=self.seed,
+            seconds=self.limit.time(CHOICE_SHARE, LEAST_CHOICE), seed=self.seed,
             work=self.limit.work,
         )  # fmt: skip
         if found is not None:
@@ -106,8 +104,12 @@ class _Stock:
             self.best, self.cost = plan, cost
 
     def _is_done(self) -> bool:
+        return self._late(1.0) or self._is_proven()
+
+    def _is_proven(self) -> bool:
+        """Whether no plan is cheaper by more than is asked for."""
         near = self.bound * (1 + self.gap) + self._step() - 1
-        return self._late(1.0) or self.cost <= max(near, self.bound) + 1e-6
+        return self.cost <= max(near, self.bound) + 1e-6
 
     def _step(self) -> int:
         """Return what the cost of any plan is a multiple of, 1 if cuts or yards count."""

@@ -172,7 +172,7 @@ def _with_sheets(
     best = joined(project, plan, cut, took)
     again = after_lumber(project, goods, plan)
     if again is not None:
-        other = cutting(project, again, limit)
+        other = cutting(project, again, Limit(max(1.0, limit.seconds / 2), params.steps))
         if len(other.short) <= len(cut.short):
             proven = replace(other, bound=cut.bound if other.short == cut.short else 0.0)
             best = min(

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 
 from nesting.goods import Sheet
 from nesting.parts import Part
+from nesting.reading import spelled
 from stock.cells import Record
 from stock.errors import Fault
 from stock.measures import format_measure
@@ -33,23 +34,23 @@ def templates_for(
     """
     parts, sheets = listed
     wanted = [part for part in parts if part.template]
-    name = shop.template_sheet
+    name = spelled(shop.template_sheet, (one for sheet in sheets for one in sheet.names))
     rows = {record.get("part"): record for record in records}
     fit = [sheet for sheet in sheets if name in sheet.names]
-    if name and not fit:
-        findings.faults += _unknown(sheets, name, settings)
-    if wanted and not name and wanted[0].name in rows:
+    if shop.template_sheet and not fit:
+        findings.faults += _unknown(sheets, shop.template_sheet, settings)
+    if wanted and not shop.template_sheet and wanted[0].name in rows:
         findings.warnings.append(_not_named(rows[wanted[0].name]))
     if not fit:
         return ()
-    made = [template_of(part, fit[0], shop) for part in wanted]
+    made = [template_of(part, fit[0], name or "", shop) for part in wanted]
     known = {part.name for part in parts}
     findings.warnings += _listed(made, known, rows)
     return tuple(part for part in made if part.name not in known)
 
 
-def template_of(part: Part, sheet: Sheet, shop: Shop) -> Part:
-    """Return the template of a part: a piece of sheet goods, the grain any way."""
+def template_of(part: Part, sheet: Sheet, name: str, shop: Shop) -> Part:
+    """Return the template of a part: a piece of the sheet called so, the grain any way."""
     margin = shop.template_margin
     size = format_measure(margin, shop.unit)
     return Part(
@@ -58,7 +59,7 @@ def template_of(part: Part, sheet: Sheet, shop: Shop) -> Part:
         length=part.length + part.add_length + 2 * margin,
         width=part.width + part.add_width + 2 * margin,
         thickness=sheet.thickness,
-        species=shop.template_sheet or sheet.name,
+        species=name,
         grain="either",
         face="hidden",
         build="solid",

@@ -23,7 +23,8 @@ _SURFACED_EDGES = {"S3S": 1, "S4S": 2}
 class Ledger:
     """What the boards and sheets of a plan cost, in cents.
 
-    Under the aim `board feet`, or where no board and no price list names a price, the
+    Under the aim `board feet`, or where no board and no price list names a price (in a
+    project without boards: no sheet and no price list), the
     cost of a board is its board feet and yards and sawing cost nothing; what is paid
     stays money.
     """
@@ -34,6 +35,8 @@ class Ledger:
         self.shop = project.shop
         self.yards = {yard.name: yard for yard in project.yards}
         priced = any(board.price for board in project.boards)
+        if not project.boards:
+            priced = any(sheet.price for sheet in project.sheets)
         self.by_feet = self.shop.aim == "board feet" or not (priced or project.prices)
         plan = case.plan
         self.boards = [

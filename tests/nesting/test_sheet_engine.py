@@ -234,10 +234,10 @@ def cut(sheets, pieces, seconds=15.0, kerf=0, count=None):
     return found
 
 
-# HH as cutting stock, CHL5, A2, A3: Silva, Alvelos and Valerio de Carvalho (2010) EJOR
-# 205:699-708 for two and three stages. 8 is published for A3, where 7 is the linear bound
-# rounded up, and is reached; HH by hand: 3 pieces of 36 x 17 and all others take more than
-# one sheet by area (the pieces have 14373 + 1170, a sheet 12446), and two hold them
+# CHL5, A2, A3: Silva, Alvelos and Valerio de Carvalho (2010) EJOR 205:699-708, for two and
+# three stages. 8 is published for A3, where 7 is the linear bound rounded up, and is
+# reached. HH by hand: the pieces have an area of 5 x 273 + 4 x 612 + 2 x 1080 + 648 + 6 x
+# 1170 = 13641, a sheet 12446, and two sheets hold them
 STOCKS = {
     **{name: SHEETS[name] for name in ("A2", "A3")},
     "CHL5": SHEETS["CHL5"],
