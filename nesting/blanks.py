@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from nesting.goods import Sheet
 from nesting.parts import Part
-from nesting.project import Project, Sheet
+from nesting.project import Project
 from nesting.shapes import bevel_steps, bounding_size
 from stock.boards import dressed_size
 from stock.shop import Shop
@@ -62,7 +63,7 @@ class Blank:
 
 def blanks_for(project: Project) -> tuple[Blank, ...]:
     """Return one blank per part, in the order of the parts."""
-    sheets = {sheet.name: sheet for sheet in project.sheets}
+    sheets = {name: sheet for sheet in project.sheets for name in sheet.names}
     dressed = _dressed_by_species(project)
     return tuple(
         sheet_blank_for(part, sheets[part.species])

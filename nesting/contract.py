@@ -202,6 +202,8 @@ SHEETS = Table(
         Column(name="qty", kind="count", default="1", low=_ZERO, high=Fraction(MOST_PIECES),
                meaning="how many there are"),
         Column(name="price", kind="money", default="0", meaning="of one sheet"),
+        Column(name="material", kind="name", otherwise="only parts that name this sheet",
+               meaning="what it is: parts that name this are cut from any sheet of it"),
     ),
 )  # fmt: skip
 

@@ -10,11 +10,12 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from nesting.blanks import Blank
+from nesting.goods import Sheet
 from nesting.lacks import Lack, end_loss, lacks_of, sizes_in
 from nesting.offers import listed_boards, typical_board, usual_thickness
 from nesting.parts import Part
 from nesting.plan import Shortage
-from nesting.project import Project, Sheet
+from nesting.project import Project
 from stock.boards import Board, Thickness, area_feet, dressed_thickness
 from stock.measures import Unit, inch_in
 from stock.shop import Shop
@@ -77,8 +78,9 @@ def _why_not(project: Project, blank: Blank, offers: tuple[Board, ...]) -> str |
     """Return why the project's wood can't give a blank; None if it can."""
     part = project.part(blank.part)
     if blank.is_sheet:
-        sheet = next(one for one in project.sheets if one.name == part.species)
-        return _sheet_lack(blank, sheet, project.unit)
+        sheets = project.sheets_for(part.species)
+        lacks = [_sheet_lack(blank, sheet, project.shop) for sheet in sheets]
+        return None if None in lacks else lacks[0]
     if part.source == "offcut":
         return None
     return _board_lack(part, blank, offers, project.shop)
@@ -136,16 +138,19 @@ def _advice(part: Part, blank: Blank, lacks: tuple[Lack, ...], shop: Shop) -> st
     return ", and ".join(hints)
 
 
-def _sheet_lack(blank: Blank, sheet: Sheet, unit: Unit) -> str | None:
+def _sheet_lack(blank: Blank, sheet: Sheet, shop: Shop) -> str | None:
     """Return why no sheet holds a part; None if one does."""
     if not sheet.qty:
         return f"needs a sheet of {sheet.name}, and its qty is 0: say how many there are"
-    if any(long <= sheet.length and wide <= sheet.width for long, wide in blank.sizes):
+    length, width = sheet.clear_size(shop)
+    if any(long <= length and wide <= width for long, wide in blank.sizes):
         return None
+    unit = shop.unit
     need = " x ".join(sizes_in(unit, *blank.sizes[0]))
     have = " x ".join(sizes_in(unit, sheet.length, sheet.width))
+    trimmed = ", trimmed at the edges" if shop.sheet_trim else ""
     return (
-        f"needs {need} {unit.value} of {sheet.name}, whose sheets are {have}; "
+        f"needs {need} {unit.value} of {sheet.name}, whose sheets are {have}{trimmed}; "
         "what would do: a larger sheet"
     )
 

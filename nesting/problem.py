@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from functools import cached_property
 
 from nesting.blanks import Blank, blanks_for
 from nesting.fitting import serves
+from nesting.goods import Sheet
 from nesting.parts import Part
-from nesting.project import Project, Sheet
+from nesting.project import Project
 from stock.boards import Board, Mark
 from stock.yards import Tariff, cents
 
@@ -446,16 +446,32 @@ def _moved(mark: Mark, trim: int) -> Mark:
     return replace(mark, start=mark.start - trim, end=mark.end - trim)
 
 
+def sheet_cost(project: Project, sheet: Sheet) -> int:
+    """Return what the objective charges for a sheet, in cents: its share if owned."""
+    if sheet.where == "rack":
+        return cents(sheet.price * project.shop.rack_value / 100)
+    tax = next(yard.tax for yard in project.yards if yard.name == sheet.where)
+    return cents(sheet.price * (1 + tax / 100))
+
+
+def _trimmed_edges(sheet: Sheet, trim: int) -> tuple[Mark, ...]:
+    """Return the edges of a sheet that are trimmed, as marks that no piece may touch."""
+    length, width = sheet.length, sheet.width
+    edges = (
+        (0, trim, 0, width), (length - trim, length, 0, width),
+        (0, length, 0, trim), (0, length, width - trim, width),
+    )  # fmt: skip
+    return tuple(
+        Mark(kind="split", start=start, end=end, low=low, high=high)
+        for start, end, low, high in edges
+        if trim
+    )
+
+
 def _sheet_bin(
     index: int, sheet: Sheet, number: int, made: list[tuple[Part, Blank]], project: Project
 ) -> Bin:
     owned = sheet.where == "rack"
-    share = project.shop.rack_value / 100 if owned else Fraction(1)
-    tax = (
-        Fraction(0)
-        if owned
-        else next(y.tax for y in project.yards if y.name == sheet.where)
-    )
     return Bin(
         index=index,
         name=f"{sheet.name} {number}",
@@ -464,13 +480,14 @@ def _sheet_bin(
         length=sheet.length,
         width=sheet.width,
         width2=sheet.width,
-        cost=cents(sheet.price * share * (1 + tax / 100)),
+        cost=sheet_cost(project, sheet),
         goods=0.0 if owned else float(sheet.price * 100),
         credit=0.0,
         log=f"sheet {sheet.name}",
         wanted=frozenset(
             i for i, (part, blank) in enumerate(made)
-            if blank.is_sheet and part.species == sheet.name
+            if blank.is_sheet and part.species in sheet.names
         ),
         limited={},
+        marks=_trimmed_edges(sheet, project.shop.sheet_trim),
     )  # fmt: skip

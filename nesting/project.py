@@ -8,41 +8,26 @@ from fractions import Fraction
 from pathlib import Path
 
 from nesting.contract import TABLES
+from nesting.goods import Sheet, sheets_from
 from nesting.parts import Part
 from nesting.reading import (
     boards_from,
-    find_doubles,
-    find_unknown,
     missing_files,
     parts_from,
     prices_from,
-    spelled,
     yards_from,
 )
 from nesting.settings import shop_from
-from stock.boards import RACK, Board
+from nesting.templates import templates_for
+from stock.boards import Board
 from stock.cells import Record, records_of
 from stock.errors import Fault
-from stock.measures import Unit, supply_steps
+from stock.measures import Unit
 from stock.rows import Findings, read_tables, suggestion
 from stock.shop import Shop
 from stock.yards import Price, Tariff, Yard, tariff_for
 
 Records = Mapping[str, tuple[Record, ...]]
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Sheet:
-    """A kind of sheet goods; sizes in grid steps, price each in exact money."""
-
-    name: str
-    where: str = "rack"
-    length: int
-    width: int
-    thickness: int
-    has_grain: bool
-    qty: int
-    price: Fraction
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -102,7 +87,12 @@ class Project:
     @property
     def tariff(self) -> Tariff:
         """What boards cost this project."""
-        return tariff_for(self.shop, self.boards, self.yards, self.prices)
+        goods = [sheet.price for sheet in self.sheets]
+        return tariff_for(self.shop, self.boards, self.yards, self.prices, goods)
+
+    def sheets_for(self, species: str) -> tuple[Sheet, ...]:
+        """Return the sheets that a part of this species is cut from; none if it is wood."""
+        return tuple(sheet for sheet in self.sheets if species in sheet.names)
 
     def part(self, name: str) -> Part:
         """Return the part called `name`; KeyError if there is none."""
@@ -134,6 +124,10 @@ def read_project(path: Path | str) -> Project:
         }
     )
     project = _assembled(path, shop, records, findings)
+    made = templates_for(
+        (project.parts, project.sheets), shop, records["Parts"], rows["Shop"], findings
+    )
+    project = replace(project, parts=(*project.parts, *made))
     findings.warnings += missing_files(records["Parts"], records["Boards"], _folder(path))
     findings.check()
     findings.warnings += _warnings(project, records)
@@ -150,9 +144,10 @@ def _assembled(path: Path, shop: Shop, records: Records, findings: Findings) -> 
     unit = shop.unit
     yards = [one["yard"] for one in records["Yards"] if one.get("yard")]
     thicknesses = {
-        one["sheet"]: one["thickness"]
+        name: one["thickness"]
         for one in records["Sheets"]
-        if one.get("sheet") and one.get("thickness")
+        for name in (one.get("material"), one.get("sheet"))
+        if name and one.get("thickness")
     }
     return Project(
         name=path.resolve().name if path.is_dir() else path.stem,
@@ -161,31 +156,8 @@ def _assembled(path: Path, shop: Shop, records: Records, findings: Findings) -> 
         boards=boards_from(records["Boards"], records["Marks"], yards, unit, findings),
         yards=yards_from(records["Yards"], findings),
         prices=prices_from(records["Prices"], yards, unit, findings),
-        sheets=_sheets_from(records["Sheets"], yards, unit, findings),
+        sheets=sheets_from(records["Sheets"], yards, unit, findings),
         supplies=tuple(_supply(one) for one in records["Supplies"] if one.is_whole),
-    )
-
-
-def _sheets_from(
-    records: tuple[Record, ...], yards: list[str], unit: Unit, findings: Findings
-) -> tuple[Sheet, ...]:
-    """Return the sheet goods."""
-    find_doubles(records, "sheet", findings)
-    for record in records:
-        find_unknown(record, "where", (RACK, *yards), "a yard of the table Yards", findings)
-    return tuple(
-        Sheet(
-            name=record["sheet"],
-            where=spelled(record["where"], (RACK, *yards)) or record["where"],
-            length=supply_steps(record["length"], unit),
-            width=supply_steps(record["width"], unit),
-            thickness=supply_steps(record["thickness"], unit),
-            has_grain=record["grain"] == "length",
-            qty=record["qty"],
-            price=record["price"],
-        )
-        for record in records
-        if record.is_whole
     )
 
 
@@ -206,9 +178,14 @@ def _supply(record: Record) -> Supply:
 def _one_spelling(records: Records) -> Records:
     """Return the records with each species spelled one way, whatever its case.
 
-    A sheet material keeps the name it has in Sheets, a wood its first spelling.
+    Sheet goods keep the name they have in Sheets, a wood its first spelling.
     """
-    known = [one["sheet"] for one in records["Sheets"] if one.get("sheet")]
+    known = [
+        one[column]
+        for one in records["Sheets"]
+        for column in ("sheet", "material")
+        if one.get(column)
+    ]
     first = {name.casefold(): name for name in reversed(known)}
 
     def respelled(record: Record) -> Record:
@@ -241,7 +218,8 @@ def _unlisted_species(project: Project, parts: tuple[Record, ...]) -> Iterable[F
             )
             yield Fault(parts[0].row.source, None, None, rule)
         return
-    known = dict.fromkeys([*woods, *(sheet.name for sheet in project.sheets)])
+    goods = [name for sheet in project.sheets for name in sheet.names]
+    known = dict.fromkeys([*woods, *goods])
     told: set[str] = set()
     for part in parts:
         species = part["species"]

@@ -31,7 +31,7 @@ class Source:
 
 def sets_of(project: Project) -> dict[str, tuple[str, ...]]:
     """Return the parts of every set of two pieces or more that are cut from boards."""
-    sheets = {sheet.name for sheet in project.sheets}
+    sheets = {name for sheet in project.sheets for name in sheet.names}
     parts: dict[str, list[str]] = defaultdict(list)
     copies: dict[str, int] = defaultdict(int)
     for part in project.parts:

@@ -15,6 +15,7 @@ from stock.measures import MM_PER_INCH, Unit, need_steps, supply_steps
 from stock.rows import Column, Findings, Row, folded, suggestion
 from stock.shop import SETTINGS, Setting, Shop, default_shop
 
+_KINDS = {"word": "word", "length": "measure", "number": "number", "name": "name"}
 _MORE_THAN_NOTHING = ("widest stave", "clamp spacing", "jointer width", "planer width")
 _LIMITS = (*_MORE_THAN_NOTHING, "widest solid", "longest carried")  # these round down
 
@@ -80,7 +81,7 @@ def _setting_value(
 
 def _as_column(setting: Setting) -> Column:
     """Return the column that reads the value of a setting."""
-    kind = {"word": "word", "length": "measure", "number": "number"}[setting.kind]
+    kind = _KINDS[setting.kind]
     if setting.unit == "percent":
         kind = "percent"
     return Column(

@@ -6,8 +6,9 @@ import math
 import random
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import partial
 from itertools import cycle
 from typing import Any
 
@@ -39,6 +40,14 @@ from nesting.select import Selection, select, sets_below
 from nesting.sets import lots_for
 from nesting.sets_alike import sets_of
 from nesting.settle import Settled, as_given, settle, used_bins
+from nesting.sheet_plan import (
+    after_lumber,
+    cut_sheets,
+    goods_of,
+    has_sheet_parts,
+    joined,
+    lumber_of,
+)
 from nesting.shortage import shortages, to_buy
 from nesting.suiting import Suiting, first_share
 from nesting.swift import search_for
@@ -52,6 +61,7 @@ FIRST_TIMES = 1.065
 TIMES = (1.03, 1.06, 1.035, 1.05, 1.08, 1.045)
 SPEAK_FROM = 0.02  # gap from which on the sets of boards in it are counted
 WARM = 1.0  # seconds that the loops take to be ready once they are compiled
+SHEET_SHARE = 0.2  # of the time, for sheet goods beside lumber
 SET_SHARE = 0.13  # of the time limit, for one set
 OUTRIGHT_UNTIL, DIVES_UNTIL = 0.3, 0.82  # shares of the time, both only if it is plain
 RULE_SHARE = 0.3  # of the time limit, for ruling out sets of boards
@@ -116,15 +126,11 @@ def solve(
     _check_offers(project)
     should_stop = should_stop or (lambda: False)
     report = on_progress or (lambda _: None)
-    first = first_share(params) if sets_of(project) else params
-    run = _Run(project, first, report, should_stop)
-    plan = run.plan()
-    suiting = Suiting(
-        project, plan, params,
-        lambda wish, some: _Run(wish, some, lambda _: None, should_stop, BRIEF).plan(),
-        should_stop, rules=RULES, can_search=not run.is_large,
-    )  # fmt: skip
-    plan = with_offcut_parts(project, suiting.suited())
+    if has_sheet_parts(project):
+        plan = _with_sheets(project, params, report, should_stop)
+    else:
+        plan = _of_lumber(project, params, report, should_stop)
+    plan = with_offcut_parts(project, plan)
     plan = with_panels_arranged(
         project, plan, source="offcut", seed=params.seed, is_steady=params.steps > 0,
         should_stop=should_stop,
@@ -135,6 +141,49 @@ def solve(
     if violations:
         raise VerificationError(violations)
     return plan
+
+
+def _of_lumber(
+    project: Project, params: SolveParams, report: OnProgress, stop: Callable[[], bool]
+) -> Plan:
+    """Return the plan of a project's boards, suited to the eye."""
+    first = first_share(params) if sets_of(project) else params
+    run = _Run(project, first, report, stop)
+    plan = run.plan()
+    return Suiting(
+        project, plan, params,
+        lambda wish, some: _Run(wish, some, lambda _: None, stop, BRIEF).plan(),
+        stop, rules=RULES, can_search=not run.is_large,
+    ).suited()  # fmt: skip
+
+
+def _with_sheets(
+    project: Project, params: SolveParams, report: OnProgress, stop: Callable[[], bool]
+) -> Plan:
+    """Return the plan of a project with sheet goods: these first, as they take little."""
+    goods = goods_of(project, cents_per_cut(project))
+    has_lumber = any(
+        one.source == "stock" for one in project.parts if one not in goods.parts
+    )
+    share = SHEET_SHARE if has_lumber else 1.0
+    report(Progress(0.0, "cutting sheets", None, None, None))
+    limit = Limit(share * params.seconds, params.steps)
+    cutting = partial(cut_sheets, seed=params.seed, gap=params.gap, stop=stop)
+    cut = cutting(project, goods, limit)
+    took = limit.elapsed
+    rest = max(params.seconds - took, (1 - share) * params.seconds)
+    plan = _of_lumber(lumber_of(project, cut), replace(params, seconds=rest), report, stop)
+    best = joined(project, plan, cut, took)
+    again = after_lumber(project, goods, plan)
+    if again is not None:
+        other = cutting(project, again, Limit(max(1.0, limit.seconds / 2), params.steps))
+        if len(other.short) <= len(cut.short):
+            proven = replace(other, bound=cut.bound if other.short == cut.short else 0.0)
+            best = min(
+                best, joined(project, plan, proven, took),
+                key=lambda one: (len(one.short), one.totals.cost),
+            )  # fmt: skip
+    return best
 
 
 def _check_offers(project: Project) -> None:

@@ -69,7 +69,8 @@ def check_cuts(case: Case) -> Iterator[Violation]:
     for cut in case.plan.sheets:
         sheet = case.sheet_of(cut.board)
         if sheet is not None:
-            outline = Outline(sheet.length, sheet.width, sheet.width, 0)
+            edge = case.project.shop.sheet_trim
+            outline = Outline(sheet.length, sheet.width, sheet.width, edge, edge=edge)
             yield from _board(case, cut, outline, None)
 
 

@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 from fractions import Fraction
 
+from nesting.goods import Sheet
 from nesting.plan import CutBoard
-from nesting.project import Project, Sheet
+from nesting.project import Project
 from nesting.verify_rules import Case
 from stock.boards import RACK, Board, area_feet, board_feet
 from stock.measures import BOARD_FEET_PER_M3, Unit
@@ -22,7 +23,8 @@ _SURFACED_EDGES = {"S3S": 1, "S4S": 2}
 class Ledger:
     """What the boards and sheets of a plan cost, in cents.
 
-    Under the aim `board feet`, or where no board and no price list names a price, the
+    Under the aim `board feet`, or where no board and no price list names a price (in a
+    project without boards: no sheet and no price list), the
     cost of a board is its board feet and yards and sawing cost nothing; what is paid
     stays money.
     """
@@ -33,6 +35,8 @@ class Ledger:
         self.shop = project.shop
         self.yards = {yard.name: yard for yard in project.yards}
         priced = any(board.price for board in project.boards)
+        if not project.boards:
+            priced = any(sheet.price for sheet in project.sheets)
         self.by_feet = self.shop.aim == "board feet" or not (priced or project.prices)
         plan = case.plan
         self.boards = [

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator
 from decimal import Decimal
 from fractions import Fraction
 
+from nesting.goods import Sheet
 from nesting.plan import CutBoard
-from nesting.project import Sheet
 from nesting.verify_ledger import Ledger
 from nesting.verify_rules import Case, Violation
 from stock.boards import Board, area_feet

@@ -113,7 +113,7 @@ def _builds(case: Case) -> Iterator[Violation]:
 
 def _build_fault(case: Case, part: Part, role: str) -> str | None:
     """Say why a part can't have pieces of this role; None if it can."""
-    if part.species in case.sheets:
+    if any(part.species in sheet.names for sheet in case.sheets.values()):
         return None if role == "solid" else f"is cut from sheet goods, so no {role}"
     roles = {
         "solid": ("solid",),

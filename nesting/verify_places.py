@@ -21,6 +21,7 @@ class Outline:
     width2: int
     trim: int
     marks: tuple[Mark, ...] = ()
+    edge: int = 0  # lost along both edges, as `trim` is at both ends
 
     def clear(self, x: int, length: int) -> Fraction:
         """Return the width that is there from x to x + length; the edge is straight."""
@@ -41,6 +42,9 @@ def check_places(case: Case, cut: CutBoard, outline: Outline) -> Iterator[Violat
             yield Violation("inside", where, "has no wood in it")
         elif piece.x < outline.trim or end > outline.length - outline.trim:
             text = f"lies in the end trim of {case.size(outline.trim)}"
+            yield Violation("end trim", where, text)
+        elif piece.y < outline.edge or piece.y + piece.width > clear - outline.edge:
+            text = f"lies in the trim of {case.size(outline.edge)} at an edge"
             yield Violation("end trim", where, text)
 
 

@@ -7,9 +7,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from nesting.goods import Sheet
 from nesting.parts import Part
 from nesting.plan import CutBoard, Piece, Plan
-from nesting.project import Project, Sheet
+from nesting.project import Project
 from stock.boards import Board
 from stock.measures import format_measure
 
@@ -32,7 +33,8 @@ RULES: Mapping[str, str] = MappingProxyType(
         # the wood
         "boards": "every board and sheet is the project's, is used at most once, and is "
         "recorded as the project has it",
-        "species": "a piece comes from a board of its part's species, or from its sheet",
+        "species": "a piece comes from a board of its part's species, or from a sheet of "
+        "that name or material",
         "thickness": "a board's dressed thickness, times the layers, is at least the "
         "finished thickness; a sheet is as thick as the part",
         "sawing": "board or zone shows a sawing that the part asks for",
@@ -61,7 +63,8 @@ RULES: Mapping[str, str] = MappingProxyType(
         "panel's add up to what the panel asks for",
         # where pieces lie
         "inside": "a piece lies on its board, under the slanted edge of a tapered one",
-        "end trim": "a piece keeps clear of the end trim",
+        "end trim": "a piece keeps clear of the end trim, on a sheet of the trim at each "
+        "edge",
         "overlap": "no two pieces share wood",
         "kerf": "neighbours are a kerf apart at least",
         # how the board comes apart

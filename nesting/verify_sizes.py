@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from nesting.goods import Sheet
 from nesting.parts import Part
 from nesting.plan import PanelPlan, PanelStave, Piece
-from nesting.project import Sheet
 from nesting.verify_rules import Case, Violation, piece_place
 
 _NOISE = 1e-9  # of a grid step: what floating point may add to an exact size

@@ -114,7 +114,7 @@ def _sheet_wood(case: Case) -> Iterator[Violation]:
             if sheet is None or part is None:
                 continue
             where = piece_place(cut, piece)
-            if part.species != sheet.name:
+            if part.species not in sheet.names:
                 text = f"is {sheet.name}, must be {part.species}"
                 yield Violation("species", where, text)
             elif part.thickness != sheet.thickness:

@@ -58,6 +58,8 @@ def cautions_for(
         *_narrow_pieces(project, plan),
         *_thin_parts(project, plan),
         *_heavy(project, plan, density),
+        *_sheets(project, plan),
+        *_templates(project, plan),
         *_wide_panels(project, plan),
         *_wide_pieces(project, plan),
         *_open_time(project, plan),
@@ -201,6 +203,44 @@ def _heavy(project: Project, plan: Plan, density: Density) -> Iterator[Caution]:
     if unknown:
         words = f"No density is known for {named(unknown)}; weigh before lifting alone."
         yield Caution(NOTE, "Weight not known", words)
+
+
+def _sheets(project: Project, plan: Plan) -> Iterator[Caution]:
+    """Yield what to mind with whole sheets: large ones, their dust.
+
+    Sheets from 60 in or 1500 mm on either side count as large (our choice; common practice
+    asks for a helper with whole sheets).
+    """
+    limit = _size(project.unit, "60", 1500)
+    large = [one.board for one in plan.sheets if max(one.length, one.width) >= limit]
+    if large:
+        yield Caution(
+            CHECK, "Large sheets",
+            f"{named(large)}: {_words(limit, project.unit)} or longer, too large to handle"
+            " alone. Two people, and support beside and behind the saw; a sheet that sags"
+            " or turns pinches the blade and is thrown back. Break it down with a guided"
+            " saw on a flat bed if the table is small; the machine's manual goes first.",
+        )  # fmt: skip
+    if plan.sheets:
+        yield Caution(
+            NOTE, "Dust of sheet goods",
+            "Fibreboard and plywood give fine dust with resin in it: extraction at the"
+            " saw and the router and a respirator, as local rules and its maker's data"
+            " ask.",
+        )  # fmt: skip
+
+
+def _templates(project: Project, plan: Plan) -> Iterator[Caution]:
+    made = {piece.part for cut in plan.sheets for piece in cut.pieces}
+    wanted = [f"{part.name} template" for part in project.parts if part.template]
+    names = [name for name in wanted if name in made]
+    if names:
+        yield Caution(
+            NOTE, "Templates",
+            f"{named(names)}: the part's outline with a margin to clamp and guide by."
+            " Shape and sand it before it guides a router, clamp work and template, feed"
+            " against the cutter, and take light cuts; see the router's manual.",
+        )  # fmt: skip
 
 
 def weight_words(weight: float, unit: Unit) -> str:

@@ -12,8 +12,9 @@ from typing import Any
 
 import pandas as pd
 
+from nesting.goods import Sheet
 from nesting.plan import CutBoard, PanelPlan, Piece, Plan
-from nesting.project import Project, Sheet
+from nesting.project import Project
 from reports.breakdown import needed_size
 from stock.boards import Board, area_feet
 

@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from nesting.project import Project, Sheet
+from nesting.goods import Sheet
+from nesting.project import Project
 from nesting.taken import Note, Taken
 from stock.boards import Board
 from stock.cells import Record

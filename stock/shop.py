@@ -8,7 +8,7 @@ from typing import Literal
 
 from stock.measures import Unit, steps_per_unit
 
-Kind = Literal["word", "length", "number"]
+Kind = Literal["word", "length", "number", "name"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -20,7 +20,7 @@ class Setting:
     name
         Heading the maker writes in the column `setting`.
     kind
-        `word` (one of `words`), `length` (a measure) or `number`.
+        `word` (one of `words`), `length` (a measure), `number`, or `name` of something.
     inch, mm
         Defaults in a project in inches and in millimetres; None leaves it blank.
     low, high
@@ -75,6 +75,17 @@ SETTINGS: tuple[Setting, ...] = (
     _length("kerf", "1/8", "3", "width of one saw cut", 1),
     _length("saw step", "1/16", "1", "rough blanks are cut to whole steps of this", 1),
     _length("end trim", "1", "25", "lost at each board end to checks and snipe", 24),
+    _length("sheet trim", "0", "0", "lost at each edge of a sheet", 6),
+    Setting(
+        name="template sheet",
+        kind="name",
+        inch=None,
+        mm=None,
+        meaning="sheet of the table Sheets that router templates are cut from",
+    ),
+    _length(
+        "template margin", "1 1/2", "40", "added to each side of a router template", 12
+    ),
     _length("crosscut allowance", "1", "25", "added to the length of a rough blank", 12),
     _length("rip allowance", "1/4", "6", "added to the width of a rough solid blank", 4),
     _length("joint allowance", "1/8", "3", "width a stave loses to jointing both edges", 2),
@@ -166,6 +177,9 @@ class Shop:
     kerf: int
     saw_step: int
     end_trim: int
+    sheet_trim: int
+    template_sheet: str | None
+    template_margin: int
     crosscut_allowance: int
     rip_allowance: int
     joint_allowance: int

@@ -169,13 +169,20 @@ class Tariff:
 
 
 def tariff_for(
-    shop: Shop, boards: Iterable[Board], yards: Iterable[Yard], prices: Iterable[Price]
+    shop: Shop,
+    boards: Iterable[Board],
+    yards: Iterable[Yard],
+    prices: Iterable[Price],
+    goods: Iterable[Fraction] = (),
 ) -> Tariff:
-    """Return the tariff of a project; boards on offer and price lists set the market."""
-    prices = tuple(prices)
+    """Return the tariff of a project; boards on offer and price lists set the market.
+
+    `goods` are prices of sheet goods: in a project without boards they count as prices.
+    """
+    prices, boards = tuple(prices), tuple(boards)
     per_foot = BOARD_FEET_PER_M3 if shop.unit is Unit.MM else Fraction(1)
     asked: dict[tuple[str, Fraction], list[Fraction]] = {}
-    has_price = bool(prices)
+    has_price = bool(prices) or (not boards and any(goods))
     for board in boards:
         if board.price is not None:
             has_price = has_price or board.price > 0

@@ -83,7 +83,7 @@ DOCUMENTED = {
     "Yards": "yard trip_cost smallest_order surfacing_charge straight_edge_charge tax note",
     "Prices": "yard species thickness grade sawing price narrowest widest shortest longest "
     "surfaced available note",
-    "Sheets": "sheet where length width thickness grain qty price",
+    "Sheets": "sheet where length width thickness grain qty price material",
     "Supplies": "item qty unit pack price coverage coats note",
     "Shop": "setting value",
 }
