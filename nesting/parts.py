@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from nesting.drawn import Drawn
+
 GRAINS = ("length", "width", "either")
 BUILDS = ("auto", "solid", "panel", "laminate")
 HELD = ("middle", "edge", "rigid")
@@ -25,6 +27,8 @@ class Part:
         Kind of outline, and for a taper its width at each end (grid steps).
     outline
         File that draws the part, for the shape `outline`.
+    drawn
+        What that file draws, if it was read: the grain along its x.
     end_angle
         Bevel of both ends, degrees from square.
     source
@@ -53,6 +57,7 @@ class Part:
     shape: str = "rectangle"
     ends: tuple[int, int] | None = None
     outline: str | None = None
+    drawn: Drawn | None = None
     end_angle: float = 0.0
     add_length: int = 0
     add_width: int = 0
