@@ -13,6 +13,22 @@ MATCHES = ("none", "board", "flitch", "book", "slip")
 SHAPES = ("rectangle", "octagon", "disc", "taper", "outline")
 
 
+@dataclass(frozen=True, slots=True, order=True)
+class Way:
+    """How the thickness of a part comes about.
+
+    Attributes
+    ----------
+    leaves
+        Slices of the part's thickness that are resawn from one piece; 1: it is planed down.
+    layers
+        Slices that are glued face to face to one copy; 1: none.
+    """
+
+    leaves: int = 1
+    layers: int = 1
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Part:
     """One row of the Parts table; sizes are finished sizes in grid steps, rounded up.

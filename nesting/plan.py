@@ -28,6 +28,11 @@ class Piece:
         staves).
     layer
         Which layer of a laminate the piece belongs to, from 1; 1 otherwise.
+    leaves
+        How many leaves are resawn from it; 1: it is not resawn.
+    others
+        Copies that its further leaves are for. A stave's leaves lie in one panel, so its
+        copy comes again for each of them; of a solid piece a leaf may be left to spare.
     """
 
     name: str
@@ -40,6 +45,13 @@ class Piece:
     width: int
     layers: int = 1
     layer: int = 1
+    leaves: int = 1
+    others: tuple[int, ...] = ()
+
+    @property
+    def copies(self) -> tuple[int, ...]:
+        """Copy of each of its leaves."""
+        return (self.copy, *self.others)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -103,7 +115,13 @@ class CutBoard:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PanelStave:
-    """A stave in its place in a panel; `net_width` is what is left after jointing."""
+    """A stave in its place in a panel; `net_width` is what is left after jointing.
+
+    Attributes
+    ----------
+    leaf
+        Which leaf of its piece it is, from the bark side, from 1; 0: it is not resawn.
+    """
 
     piece: str
     board: str
@@ -111,6 +129,19 @@ class PanelStave:
     net_width: int
     turned: bool = False
     face: str | None = None
+    leaf: int = 0
+
+    @property
+    def name(self) -> str:
+        """Name as it is chalked: a leaf has a letter behind that of its piece."""
+        return f"{self.piece}{leaf_letter(self.leaf)}"
+
+
+def leaf_letter(leaf: int) -> str:
+    """Return the letter of a leaf, from the bark side: a, b, ..., then numbers."""
+    if not leaf:
+        return ""
+    return chr(ord("a") + leaf - 1) if leaf <= 26 else f"-{leaf}"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

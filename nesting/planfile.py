@@ -117,7 +117,14 @@ def _piece_out(piece: Piece, scale: int) -> Json:
         **_rectangle_out(piece, scale),
         "layers": piece.layers,
         "layer": piece.layer,
+        **_leaves_out(piece),
     }
+
+
+def _leaves_out(piece: Piece) -> Json:
+    return (
+        {"leaves": piece.leaves, "copies": list(piece.copies)} if piece.leaves > 1 else {}
+    )
 
 
 def _cut_out(cut: Cut, scale: int) -> Json:
@@ -152,6 +159,7 @@ def _panel_out(panel: PanelPlan, scale: int) -> Json:
                 "net_width": stave.net_width / scale,
                 "turned": stave.turned,
                 "face": stave.face,
+                **({"leaf": stave.leaf} if stave.leaf else {}),
             }
             for stave in panel.staves
         ],

@@ -94,13 +94,18 @@ def _board_in(node: Node) -> CutBoard:
 
 
 def _piece_in(node: Node) -> Piece:
+    copy, copies = node.integer("copy"), node.integers("copies")
+    if copies and copies[0] != copy:
+        node.fault("copies", "must begin with the piece's own copy")
     return Piece(
         name=node.text("piece"),
         part=node.text("part"),
-        copy=node.integer("copy"),
+        copy=copy,
         role=node.word("role", ("solid", "stave", "layer")),
         layers=node.integer("layers", 1),
         layer=node.integer("layer", 0),
+        leaves=node.integer("leaves", 1),
+        others=copies[1:],
         **node.rectangle(),
     )
 
@@ -175,6 +180,7 @@ def _stave_in(node: Node) -> PanelStave:
         net_width=node.length("net_width"),
         turned=node.flag("turned", default=False),
         face=node.word_or_none("face", ("bark", "heart")),
+        leaf=node.integer("leaf", 0),
     )
 
 

@@ -11,10 +11,11 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 
-from nesting.blanks import Blank, blanks_for
+from nesting.blanks import Blank
 from nesting.fitting import serves
 from nesting.parts import Part
 from nesting.project import Project, Sheet
+from nesting.thickness import blanks_in
 from stock.boards import Board, Mark
 from stock.yards import Tariff, cents
 
@@ -40,6 +41,11 @@ class Item:
         What a stave loses to jointing.
     match
         `none`, `board` or `flitch`: what all staves of `layers` units must share.
+    leaves
+        Leaves that are resawn from each piece; of a stave all lie in one panel.
+    first, copies
+        How many copies of the part come before these, and how many these are; the latter
+        counts for solid pieces that are resawn only.
     """
 
     index: int
@@ -53,6 +59,9 @@ class Item:
     joint: int = 0
     match: str = "none"
     layers: int = 1
+    leaves: int = 1
+    first: int = 0
+    copies: int = 0
     face: str = "show"
     is_short: bool = False
 
@@ -76,6 +85,21 @@ class Item:
         """Rough area of one unit, jointing included for panels."""
         length, width = self.sizes[0]
         return length * (width + self.staves * self.joint if self.is_panel else width)
+
+    def copies_of(self, unit: int) -> tuple[int, ...]:
+        """Return the copy that each leaf of a unit is for, counted from 1."""
+        if self.is_panel or self.leaves == 1:
+            return (self.first + unit // self.layers + 1,) * self.leaves
+        start = self.first + unit * self.leaves
+        stop = min(start + self.leaves, self.first + self.copies)
+        return tuple(range(start + 1, stop + 1))
+
+    def makes(self, copy: int) -> bool:
+        """Return whether a copy of the part is one of these."""
+        count = self.units // self.layers
+        if self.leaves > 1 and not self.is_panel:
+            count = self.copies
+        return self.first < copy <= self.first + count
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -285,12 +309,16 @@ def problem_for(project: Project, source: str = "stock") -> Problem:
     Parts made only from offcuts are left out of what stock is bought for; with the source
     `offcut` they are all that is wanted.
     """
-    blanks = blanks_for(project)
     made = [
         (part, blank)
-        for part, blank in zip(project.parts, blanks, strict=True)
+        for part, blank in blanks_in(project)
         if part.source == source and blank.units
     ]
+    return problem_of(project, made)
+
+
+def problem_of(project: Project, made: list[tuple[Part, Blank]]) -> Problem:
+    """Return the problem of some blanks of a project's parts."""
     items = tuple(
         _item(index, part, blank, project) for index, (part, blank) in enumerate(made)
     )
@@ -338,12 +366,17 @@ def _item(index: int, part: Part, blank: Blank, project: Project) -> Item:
         units=blank.units,
         sizes=blank.sizes,
         layers=blank.layers,
+        leaves=blank.leaves,
+        first=blank.first,
+        copies=blank.copies,
         face="hidden" if blank.is_sheet else part.face,
         is_short=blank.is_short and not blank.is_sheet,
     )
     if not blank.is_panel:
         return item
     match = {"none": "none", "board": "board"}.get(part.match, "flitch")
+    if blank.leaves > 1 and part.match in ("book", "slip"):
+        match = "board"  # its leaves are neighbours already
     whole = shop.up(blank.sizes[0][1] + shop.joint_allowance)
     return replace(
         item,

@@ -8,7 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from nesting.contract import TABLES
-from nesting.parts import Part
+from nesting.parts import Part, Way
 from nesting.reading import (
     boards_from,
     find_doubles,
@@ -77,6 +77,9 @@ class Project:
         worth. No project file says so: it serves to compare.
     kept
         Boards that a set may come from, where it is to look alike; likewise.
+    ways
+        How many copies of a part are to be made in which way, where a search has chosen;
+        likewise. A part that is not named is made as its blank says.
     """
 
     name: str
@@ -90,6 +93,7 @@ class Project:
     warnings: tuple[Fault, ...] = ()
     closed: frozenset[str] = frozenset()
     kept: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    ways: Mapping[str, tuple[tuple[Way, int], ...]] = field(default_factory=dict)
 
     @property
     def unit(self) -> Unit:

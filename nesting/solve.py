@@ -40,8 +40,10 @@ from nesting.settle import Settled, as_given, settle, used_bins
 from nesting.shortage import shortages, to_buy
 from nesting.suiting import Suiting, first_share
 from nesting.swift import search_for
+from nesting.thickness import ways_in
 from nesting.totals import totals_for
 from nesting.verify import verify
+from nesting.way_search import WaySearch
 from stock.errors import Fault, InputError, VerificationError
 
 # How many times the demand a set of boards should hold in fractions to hold it in whole
@@ -115,12 +117,12 @@ def solve(
     should_stop = should_stop or (lambda: False)
     report = on_progress or (lambda _: None)
     first = first_share(params) if sets_of(project) else params
-    run = _Run(project, first, report, should_stop)
-    plan = run.plan()
+    chosen, plan = _first_plan(project, first, report, should_stop)
     suiting = Suiting(
-        project, plan, params,
+        chosen, plan, params,
         lambda wish, some: _Run(wish, some, lambda _: None, should_stop, BRIEF).plan(),
-        should_stop, rules=RULES, can_search=not run.is_large,
+        should_stop, rules=plan.rules if chosen.ways else RULES,
+        can_search=not is_large(problem_for(chosen)),
     )  # fmt: skip
     plan = with_offcut_parts(project, suiting.suited())
     plan = with_panels_arranged(
@@ -131,6 +133,24 @@ def solve(
     if violations:
         raise VerificationError(violations)
     return plan
+
+
+def _first_plan(
+    project: Project,
+    params: SolveParams,
+    report: OnProgress,
+    should_stop: Callable[[], bool],
+) -> tuple[Project, Plan]:
+    """Return a plan with its bound, and the project in the ways to thickness it chose."""
+    ways = ways_in(project)
+    if not ways:
+        return project, _Run(project, params, report, should_stop).plan()
+    return WaySearch(
+        project, ways, params,
+        lambda some, share: _Run(some, share, report, should_stop).plan(),
+        should_stop,
+        lambda problem, units: fewest_cuts(problem, units) * cents_per_cut(project),
+    ).best()  # fmt: skip
 
 
 def _check_offers(project: Project) -> None:
@@ -570,7 +590,8 @@ class _Run:
         """Say in words what lies between a bound of whole boards and the plan's cost."""
         is_whole = totals.gap is not None and totals.gap >= SPEAK_FROM
         later = any(part.source == "offcut" for part in self.project.parts)
-        if not self.history or self.limit.is_steady or later or not is_whole:
+        several = bool(self.project.ways)  # sets of boards are told for all ways only
+        if not self.history or self.limit.is_steady or later or several or not is_whole:
             return ()
         rows, kernels = rows_for(problem), kernels_for(problem)
         sets = sets_below(

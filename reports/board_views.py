@@ -175,6 +175,9 @@ class BoardView:
             format_measure(side, self._paper.unit) for side in (piece.length, piece.width)
         )
         below = f"{long} x {wide}"
+        leaves = f"{below}, {piece.leaves} leaves"
+        if piece.leaves > 1 and text_width(leaves, size - 1) + 3 <= room:
+            below = leaves
         if high >= 2 * size + 6 and text_width(below, size - 1) + 3 <= room:
             yield Label(x=x, y=y, text=piece.name, size=size, up=size * 0.6)
             yield Label(x=x, y=y, text=below, size=size - 1, up=-size * 0.6, ink=SOFT)
@@ -201,6 +204,7 @@ def alt_text(board: CutBoard, marks: tuple[Mark, ...], unit: Unit) -> str:
     pieces = "; ".join(
         f"{piece.name} at {format_measure(piece.x, unit)}, {format_measure(piece.y, unit)},"
         f" {format_measure(piece.length, unit)} by {format_measure(piece.width, unit)}"
+        + (f", resawn into {piece.leaves} leaves" if piece.leaves > 1 else "")
         for piece in board.pieces
     )
     kept = sum(offcut.keep for offcut in board.offcuts)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from nesting.plan import Cut, CutBoard
+from reports.thickness import named_piece
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,9 +135,9 @@ def content_of(board: CutBoard, wood: Wood) -> str:
 
 
 def _names_in(board: CutBoard, wood: Wood) -> list[str]:
-    """Return the names of the pieces that a rectangle of a board holds."""
+    """Return the pieces that a rectangle of a board holds, and how they are resawn."""
     return [
-        piece.name
+        named_piece(piece)
         for piece in board.pieces
         if wood.holds(piece.x, piece.y, piece.length, piece.width)
     ]

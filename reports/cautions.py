@@ -63,6 +63,7 @@ def cautions_for(
         *_few_clamps(project, plan, density),
         *_moisture(project, plan),
         *_held_rigid(project, movers),
+        *_resawn(project, plan),
         *_layers(plan),
         *_marks(project, plan),
         *_carrying(project, hauls),
@@ -292,6 +293,32 @@ def _held_rigid(project: Project, movers: Sequence[Mover]) -> Iterator[Caution]:
             " Hold it at the middle or one edge and let the rest slide: slotted holes, or"
             " a groove without glue.",
         )  # fmt: skip
+
+
+def _resawn(project: Project, plan: Plan) -> Iterator[Caution]:
+    """Yield what to mind where wood is resawn: it stands tall, and leaves move."""
+    pieces = [piece for piece in _lumber(plan) if piece.leaves > 1]
+    if not pieces:
+        return
+    tall = _words(max(piece.width for piece in pieces), project.unit)
+    short = _words(min(piece.length for piece in pieces), project.unit)
+    words = (
+        f"{named(piece.part for piece in pieces)}: pieces up to {tall} wide, from {short}"
+        " long, are resawn on edge. Flatten one face and one edge first; a tall fence, the"
+        " guard down to the wood, push blocks, and hands never in line with the blade: the"
+        " wood can spring, pinch it or tip over. The shorter, narrower or taller a piece,"
+        " the more so: where the saw's manual draws a line, use another method."
+    )
+    if project.shop.resaw_height is None:
+        words += (
+            " Nobody said how tall your saw is: check that it takes them, or set"
+            " `resaw height`."
+        )
+    words += (
+        " Fresh leaves move: let them settle with air on both faces before they are"
+        " flattened and planed, and keep thin ones off the jointer."
+    )
+    yield Caution(CHECK, "Resawing", words)
 
 
 def _layers(plan: Plan) -> Iterator[Caution]:

@@ -84,7 +84,7 @@ def boards_frame(project: Project, plan: Plan) -> pd.DataFrame:
 
 PIECE_COLUMNS = (
     "board", "where", "piece", "part", "copy", "role", "layer", "layers", "x", "y",
-    "length", "width", "stave", "ganged",
+    "length", "width", "stave", "ganged", "leaves", "copies",
 )  # fmt: skip
 
 
@@ -101,6 +101,8 @@ def pieces_frame(plan: Plan) -> pd.DataFrame:
         Place in its panel, counted from 1 at the left; 0 if it is no stave.
     ganged
         Whether it stays in one length with others until planed.
+    leaves, copies
+        How many leaves are resawn from it, and the copy that each of them is for.
     """
     places = {
         stave.piece: at for panel in plan.panels for at, stave in enumerate(panel.staves, 1)
@@ -276,6 +278,8 @@ def _piece(cut: CutBoard, piece: Piece, stave: int) -> Record:
         "width": piece.width,
         "stave": stave,
         "ganged": any(piece.name in gang for gang in cut.gangs),
+        "leaves": piece.leaves,
+        "copies": piece.copies,
     }
 
 
@@ -288,7 +292,7 @@ def _staves(panel: PanelPlan, pieces: dict[str, Piece]) -> Iterator[Record]:
             "copy": panel.copy,
             "layer": panel.layer,
             "stave": at,
-            "piece": stave.piece,
+            "piece": stave.name,
             "board": stave.board,
             "x": piece.x if piece else None,
             "y": piece.y if piece else None,

@@ -80,7 +80,7 @@ def stave_words(
     from_butt = f" at {format_measure(place, unit, 64)}" if place is not None else ""
     net = f", {format_measure(stave.net_width, unit, 64)} net"
     end = ", turned" if stave.turned else ""
-    name = f"{at}: {stave.piece}"
+    name = f"{at}: {stave.name}"
     return (
         f"{name}{where}{from_butt}{net}{up}{end}",
         f"{name}{where}{net}{up}",

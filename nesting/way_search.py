@@ -1,0 +1,193 @@
+"""Choosing the ways to the thickness of parts: a few choices are planned, the best longer.
+
+The program of all ways (`nesting.every_way`) names choices worth planning, and proves what
+none goes below. The usual ways, which are all there is without resawing and layers, are
+always among them.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from nesting.every_way import Outlook, Shares, every_way, outlook, proven
+from nesting.parts import Part, Way
+from nesting.plan import Plan
+from nesting.problem import Problem
+from nesting.project import Project
+from nesting.thickness import way_counts
+from nesting.totals import totals_for
+
+if TYPE_CHECKING:
+    from nesting.solve import SolveParams
+
+LOOK_SHARE = 0.15  # of the time, for the program of all ways
+TRY_SHARE, LEAST_SECONDS = 0.08, 0.3  # for a first plan of a choice
+LAST_SHARE = 0.3  # for the last one, at least
+MOST_TRIES = 5
+
+Choice = Mapping[str, tuple[tuple[Way, int], ...]]
+Search = Callable[[Project, "SolveParams"], Plan]
+CutCost = Callable[[Problem, Sequence[int]], float]
+RULE = (
+    "the bound holds for all ways to a thickness that builds admit: planed down, resawn "
+    "into leaves, glued up from layers"
+)
+
+
+class WaySearch:
+    """One project with parts whose thickness may come about in several ways.
+
+    Parameters
+    ----------
+    ways
+        The ways of each such part, the usual one first.
+    search
+        Plans a project within parameters, in the ways it names; nothing is verified.
+    cut_cost
+        What the cuts that free so many units of a problem's items cost at least, in cents.
+    """
+
+    def __init__(
+        self,
+        project: Project,
+        ways: Mapping[str, tuple[Way, ...]],
+        params: SolveParams,
+        search: Search,
+        stop: Callable[[], bool],
+        cut_cost: CutCost,
+    ) -> None:
+        self.project, self.ways, self.params = project, ways, params
+        self.search, self.stop, self.cut_cost = search, stop, cut_cost
+        self.begun = time.monotonic()
+        self.every = every_way(project, ways)
+
+    def best(self) -> tuple[Project, Plan]:
+        """Return the project in the ways chosen, and its plan with a bound on all ways."""
+        known = self._outlook()
+        tries = tuple(self._choices(known))
+        best: tuple[tuple[int, Decimal], Choice, Plan] | None = None
+        for choice in tries if len(tries) > 1 else ():
+            if best is not None and self.stop():
+                break
+            best = self._better(best, choice, self._share(TRY_SHARE))
+        last = best[1] if best else tries[0]
+        if best is None or not self.stop():
+            best = self._better(best, last, self._rest())
+        _, choice, plan = best
+        return replace(self.project, ways=choice), self._with_bound(plan, known)
+
+    def _better(
+        self,
+        best: tuple[tuple[int, Decimal], Choice, Plan] | None,
+        choice: Choice,
+        params: SolveParams,
+    ) -> tuple[tuple[int, Decimal], Choice, Plan]:
+        """Plan a choice; return what is better, it or the best so far."""
+        plan = self.search(replace(self.project, ways=choice), params)
+        rank = (len(plan.short), plan.totals.cost)
+        return (rank, choice, plan) if best is None or rank < best[0] else best
+
+    def _outlook(self) -> Outlook:
+        if not self.every.problem.bins or self.every.cannot_make():
+            return Outlook(0.0, "column generation", ())
+        is_steady = self.params.steps > 0
+        end = self.begun + LOOK_SHARE * self.params.seconds
+        return outlook(
+            self.every,
+            stop=lambda: self.stop() or (not is_steady and time.monotonic() > end),
+            seconds=3600.0 if is_steady else max(0.2, 0.05 * self.params.seconds),
+            nodes=100 if is_steady else 0,
+        )
+
+    def _choices(self, known: Outlook) -> Iterator[Choice]:
+        """Yield choices worth planning, each once: the usual ways first."""
+        seen: list[Choice] = []
+        for choice in self._wishes(known):
+            if choice not in seen and len(seen) < MOST_TRIES:
+                seen.append(choice)
+                yield choice
+
+    def _wishes(self, known: Outlook) -> Iterator[Choice]:
+        parts = {part.name: part for part in self.project.parts}
+        several = [parts[name] for name in self.ways]
+        usual = {part.name: ((self.ways[part.name][0], part.copies),) for part in several}
+        yield usual
+        for shares in reversed(known.shares):
+            yield {part.name: mixed(part, shares) or usual[part.name] for part in several}
+            main = {part.name: mainly(part, shares) or usual[part.name] for part in several}
+            yield main
+        for name, copies in _most_unusual(usual, known.shares):
+            yield {**usual, name: copies}
+
+    def _share(self, share: float) -> SolveParams:
+        return replace(
+            self.params,
+            seconds=max(LEAST_SECONDS, share * self.params.seconds),
+            steps=max(1, int(share * self.params.steps)) if self.params.steps else 0,
+        )
+
+    def _rest(self) -> SolveParams:
+        """Return what is left of the time, a share of it at least; of steps all."""
+        gone = time.monotonic() - self.begun
+        left = max(LAST_SHARE * self.params.seconds, self.params.seconds - gone)
+        return replace(self.params, seconds=max(LEAST_SECONDS, left))
+
+    def _with_bound(self, plan: Plan, known: Outlook) -> Plan:
+        """Return the plan with what is proven of all ways to make what it makes."""
+        bound, name, copies = known.bound, known.bound_name, None
+        if plan.short:
+            made = {part for part, _ in way_counts(plan)}
+            copies = {
+                part: len([1 for one, _ in way_counts(plan) if one == part])
+                for part in made
+            }
+            bound, name = proven(self.every, copies), "column generation"
+        units = self.every.fewest_units(copies)
+        cents = bound + self.cut_cost(self.every.problem, units)
+        totals = totals_for(
+            self.project, plan.boards, plan.sheets,
+            (Decimal(max(0, int(cents - 0.01))) / 100, name),
+            time.monotonic() - self.begun,
+        )  # fmt: skip
+        return replace(plan, totals=totals, rules=(*plan.rules, RULE))
+
+
+def mixed(part: Part, shares: Shares) -> tuple[tuple[Way, int], ...]:
+    """Return copies by way near their shares, leaves of solid pieces in whole pieces."""
+    found = sorted(shares.get(part.name, {}).items(), key=lambda one: (-one[1], one[0]))
+    if not found:
+        return ()
+    left = part.copies
+    counts: dict[Way, int] = {}
+    for way, share in found[1:]:
+        counts[way] = min(left, way.leaves * round(share / way.leaves))
+        left -= counts[way]
+    counts[found[0][0]] = left
+    return tuple(sorted((way, count) for way, count in counts.items() if count > 0))
+
+
+def mainly(part: Part, shares: Shares) -> tuple[tuple[Way, int], ...]:
+    """Return all copies in the way that most of them are made in."""
+    found = shares.get(part.name)
+    if not found:
+        return ()
+    return ((max(found, key=lambda way: (found[way], -way.leaves)), part.copies),)
+
+
+def _most_unusual(
+    usual: Choice, known: tuple[Shares, ...]
+) -> Iterator[tuple[str, tuple[tuple[Way, int], ...]]]:
+    """Yield parts with the unusual way that most of their copies are made in, by share."""
+    found = {
+        (name, way): share
+        for shares in known
+        for name, own in shares.items()
+        for way, share in own.items()
+        if name in usual and way != usual[name][0][0] and share > 0
+    }
+    for name, way in sorted(found, key=lambda one: (-found[one], one)):
+        yield name, ((way, usual[name][0][1]),)
