@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from nesting.interlock import Nest
+from nesting.nests import nests_for
 from nesting.parts import Part, Way
 from nesting.project import Project, Sheet
 from nesting.shapes import bevel_steps, bounding_size, resaw_thickness
@@ -26,6 +28,8 @@ class Blank:
         Face-glued layers per copy; 1 unless the part is laminated.
     leaves
         Leaves that are resawn from each piece; 1 unless the wood is resawn.
+    nest
+        How copies lie in each piece, if several are sawn out of one by their outlines.
     thickness
         What each piece must dress to: the finished thickness, that of a layer, or that of
         all leaves and what is lost between them.
@@ -51,6 +55,7 @@ class Blank:
     first: int = 0
     layers: int = 1
     leaves: int = 1
+    nest: Nest | None = None
     thickness: int
     sizes: tuple[tuple[int, int], ...]
     is_panel: bool = False
@@ -62,9 +67,10 @@ class Blank:
 
     @property
     def units(self) -> int:
-        """Pieces or panels to cut: every layer of every copy, or all leaves at once."""
-        if self.leaves > 1 and not self.is_panel:
-            return -(-self.copies // self.leaves)
+        """Pieces or panels to cut: every layer of every copy, or several copies at once."""
+        per_piece = self.nest.copies if self.nest else self.leaves
+        if per_piece > 1 and not self.is_panel:
+            return -(-self.copies // per_piece)
         return self.copies * self.layers
 
 
@@ -117,7 +123,22 @@ def blank_for(
         single_high=shop.up(shop.widest_solid + shop.joint_allowance),
         is_short=any(length < shop.shortest_machined for length, _ in sizes),
     )
+    if way and way.nested > 1:
+        return _nested(blank, part, way.nested, shop)
     return _resawn(blank, way.leaves, shop) if way and way.leaves > 1 else blank
+
+
+def _nested(blank: Blank, part: Part, copies: int, shop: Shop) -> Blank:
+    """Return the blank of several copies; no sizes if no nest of them saves wood."""
+    nest = next((one for one in nests_for(part, shop) if one.copies == copies), None)
+    if nest is None:
+        return replace(blank, sizes=())
+    size = (
+        shop.up(nest.length + shop.crosscut_allowance),
+        shop.up(nest.width + shop.rip_allowance),
+    )
+    is_short = size[0] < shop.shortest_machined
+    return replace(blank, nest=nest, sizes=(size,), is_short=is_short)
 
 
 def _resawn(blank: Blank, leaves: int, shop: Shop) -> Blank:

@@ -55,7 +55,7 @@ class EveryWay:
             if item.part not in known:
                 known[item.part] = len(demand)
                 wanted = item.copies if copies is None else copies.get(item.part, 0)
-                whole = wanted * per * way.layers // way.leaves
+                whole = wanted * per * way.layers // way.per_piece
                 demand += (
                     [whole * item.need, whole * item.staves] if item.is_panel else [whole]
                 )
@@ -69,7 +69,7 @@ class EveryWay:
             count = item.copies if copies is None else copies.get(item.part, 0)
             units = count * way.layers
             if not item.is_panel:
-                units = -(-units // way.leaves)
+                units = -(-units // way.per_piece)
             staves = item.staves if item.is_panel and not item.single else 1
             pieces[item.part].append((units * staves, item.index, units))
         found = [0] * len(self.problem.items)
@@ -109,7 +109,7 @@ def every_way(project: Project, ways: Mapping[str, tuple[Way, ...]]) -> EveryWay
             is_usual = part.name not in ways
             made.append((part, blank if is_usual else _blank(project, part, dressed, way)))
             found.append(way)
-            per.append(way.leaves * common // way.layers)
+            per.append(way.per_piece * common // way.layers)
     return EveryWay(problem_of(project, made), tuple(found), tuple(per))
 
 
@@ -194,7 +194,7 @@ def _shares(
         for i, net in column_nets(problem, column):
             item, way = problem.items[i], every.ways[i]
             whole = item.need * way.leaves if item.is_panel else 1
-            copies = amount * net * way.leaves / way.layers / whole
+            copies = amount * net * way.per_piece / way.layers / whole
             own = found[item.part]
             own[way] = own.get(way, 0.0) + copies
     return found

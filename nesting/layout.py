@@ -9,7 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from nesting.detail import Slot
-from nesting.plan import Cut, CutBoard, Offcut, PanelPlan, PanelStave, Piece
+from nesting.plan import Cut, CutBoard, Nested, Offcut, PanelPlan, PanelStave, Piece
 from nesting.problem import Bin, Item, Problem
 from nesting.project import Project
 from nesting.settle import Settled
@@ -163,7 +163,24 @@ class Namer:
             name=name, part=item.part, copy=copy, role=role, x=x, y=y,
             length=length, width=width, layer=layer,
             leaves=item.leaves, others=tuple(others),
+            nest=_nested(item, (copy, *others), (length, width)),
         )  # fmt: skip
+
+
+def _nested(
+    item: Item, copies: tuple[int, ...], size: tuple[int, int]
+) -> tuple[Nested, ...]:
+    """Return where copies lie in a piece: their nest in the middle of it."""
+    if item.nest is None:
+        return ()
+    left, low = (size[0] - item.nest.length) // 2, (size[1] - item.nest.width) // 2
+    return tuple(
+        Nested(
+            copy=copy, x=left + laid.x, y=low + laid.y,
+            turned=laid.is_turned, mirrored=laid.is_mirrored,
+        )
+        for copy, laid in zip(copies, item.nest.places, strict=False)
+    )  # fmt: skip
 
 
 def cut_board(

@@ -15,7 +15,7 @@ SHAPES = ("rectangle", "octagon", "disc", "taper", "outline")
 
 @dataclass(frozen=True, slots=True, order=True)
 class Way:
-    """How the thickness of a part comes about.
+    """How a part comes out of wood: its thickness, and what it shares a blank with.
 
     Attributes
     ----------
@@ -23,10 +23,18 @@ class Way:
         Slices of the part's thickness that are resawn from one piece; 1: it is planed down.
     layers
         Slices that are glued face to face to one copy; 1: none.
+    nested
+        Copies that one piece holds, interlocked by their outlines; 1: each has its own.
     """
 
     leaves: int = 1
     layers: int = 1
+    nested: int = 1
+
+    @property
+    def per_piece(self) -> int:
+        """Copies, or leaves of a stave, that come out of one piece."""
+        return self.leaves * self.nested
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -15,6 +15,26 @@ SHORT = "short"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Nested:
+    """Where a copy lies in a piece that several are sawn out of.
+
+    Attributes
+    ----------
+    x, y
+        Low corner of its bounding rectangle, from the piece's own low corner.
+    turned, mirrored
+        Whether it lies end for end (half a turn in the plane), or face down (rolled over
+        its length).
+    """
+
+    copy: int
+    x: int
+    y: int
+    turned: bool = False
+    mirrored: bool = False
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Piece:
     """A rough rectangle sawn from a board.
 
@@ -31,8 +51,11 @@ class Piece:
     leaves
         How many leaves are resawn from it; 1: it is not resawn.
     others
-        Copies that its further leaves are for. A stave's leaves lie in one panel, so its
-        copy comes again for each of them; of a solid piece a leaf may be left to spare.
+        Copies that its further leaves, or outlines, are for. A stave's leaves lie in one
+        panel, so its copy comes again for each of them; of a solid piece a leaf may be
+        left to spare.
+    nest
+        Where its copies lie in it, if several are sawn out of it by their outlines.
     """
 
     name: str
@@ -47,10 +70,11 @@ class Piece:
     layer: int = 1
     leaves: int = 1
     others: tuple[int, ...] = ()
+    nest: tuple[Nested, ...] = ()
 
     @property
     def copies(self) -> tuple[int, ...]:
-        """Copy of each of its leaves."""
+        """Copy of each of its leaves or outlines."""
         return (self.copy, *self.others)
 
 

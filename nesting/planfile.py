@@ -117,11 +117,24 @@ def _piece_out(piece: Piece, scale: int) -> Json:
         **_rectangle_out(piece, scale),
         "layers": piece.layers,
         "layer": piece.layer,
-        **_leaves_out(piece),
+        **_several_out(piece, scale),
     }
 
 
-def _leaves_out(piece: Piece) -> Json:
+def _several_out(piece: Piece, scale: int) -> Json:
+    """Return what a piece says of its leaves, or of the copies that lie in it."""
+    if piece.nest:
+        nest = [
+            {
+                "copy": one.copy,
+                "x": one.x / scale,
+                "y": one.y / scale,
+                "turned": one.turned,
+                "mirrored": one.mirrored,
+            }
+            for one in piece.nest
+        ]
+        return {"copies": list(piece.copies), "nest": nest}
     return (
         {"leaves": piece.leaves, "copies": list(piece.copies)} if piece.leaves > 1 else {}
     )

@@ -19,6 +19,7 @@ from nesting.plan import (
     SHORT,
     Cut,
     CutBoard,
+    Nested,
     Offcut,
     PanelPlan,
     PanelStave,
@@ -106,7 +107,18 @@ def _piece_in(node: Node) -> Piece:
         layer=node.integer("layer", 0),
         leaves=node.integer("leaves", 1),
         others=copies[1:],
+        nest=tuple(_nested_in(one) for one in node.items("nest", optional=True)),
         **node.rectangle(),
+    )
+
+
+def _nested_in(node: Node) -> Nested:
+    return Nested(
+        copy=node.integer("copy"),
+        x=node.length("x"),
+        y=node.length("y"),
+        turned=node.flag("turned", default=False),
+        mirrored=node.flag("mirrored", default=False),
     )
 
 

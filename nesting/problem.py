@@ -13,6 +13,7 @@ from functools import cached_property
 
 from nesting.blanks import Blank
 from nesting.fitting import serves
+from nesting.interlock import Nest
 from nesting.parts import Part
 from nesting.project import Project, Sheet
 from nesting.thickness import blanks_in
@@ -43,9 +44,11 @@ class Item:
         `none`, `board` or `flitch`: what all staves of `layers` units must share.
     leaves
         Leaves that are resawn from each piece; of a stave all lie in one panel.
+    nest
+        How copies lie in each piece, if several are sawn out of one by their outlines.
     first, copies
         How many copies of the part come before these, and how many these are; the latter
-        counts for solid pieces that are resawn only.
+        counts for solid pieces that give several copies only.
     """
 
     index: int
@@ -60,6 +63,7 @@ class Item:
     match: str = "none"
     layers: int = 1
     leaves: int = 1
+    nest: Nest | None = None
     first: int = 0
     copies: int = 0
     face: str = "show"
@@ -86,18 +90,23 @@ class Item:
         length, width = self.sizes[0]
         return length * (width + self.staves * self.joint if self.is_panel else width)
 
+    @property
+    def _per_piece(self) -> int:
+        """Copies of a solid part that come out of one piece."""
+        return self.nest.copies if self.nest else self.leaves
+
     def copies_of(self, unit: int) -> tuple[int, ...]:
-        """Return the copy that each leaf of a unit is for, counted from 1."""
-        if self.is_panel or self.leaves == 1:
+        """Return the copy that each leaf or outline of a unit is for, counted from 1."""
+        if self.is_panel or self._per_piece == 1:
             return (self.first + unit // self.layers + 1,) * self.leaves
-        start = self.first + unit * self.leaves
-        stop = min(start + self.leaves, self.first + self.copies)
+        start = self.first + unit * self._per_piece
+        stop = min(start + self._per_piece, self.first + self.copies)
         return tuple(range(start + 1, stop + 1))
 
     def makes(self, copy: int) -> bool:
         """Return whether a copy of the part is one of these."""
         count = self.units // self.layers
-        if self.leaves > 1 and not self.is_panel:
+        if self._per_piece > 1 and not self.is_panel:
             count = self.copies
         return self.first < copy <= self.first + count
 
@@ -367,6 +376,7 @@ def _item(index: int, part: Part, blank: Blank, project: Project) -> Item:
         sizes=blank.sizes,
         layers=blank.layers,
         leaves=blank.leaves,
+        nest=blank.nest,
         first=blank.first,
         copies=blank.copies,
         face="hidden" if blank.is_sheet else part.face,

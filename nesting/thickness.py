@@ -18,6 +18,7 @@ from nesting.blanks import (
     resawn_from,
     usual_layers,
 )
+from nesting.nests import nests_for
 from nesting.parts import Part, Way
 from nesting.plan import Plan
 from nesting.project import Project
@@ -56,6 +57,8 @@ def ways_of(part: Part, shop: Shop, dressed: Iterable[int]) -> tuple[Way, ...]:
             Way(count) for count in counts
             if count > 1 and _may_resaw(blank_for(part, shop, thick, Way(count)))
         }  # fmt: skip
+    if usual.layers == 1:
+        found |= {Way(nested=nest.copies) for nest in nests_for(part, shop)}
     return (usual, *sorted(found - {usual}))
 
 
@@ -106,13 +109,15 @@ def way_counts(plan: Plan) -> Mapping[tuple[str, int], Way]:
     """Return the way in which a plan makes each copy of a part from lumber."""
     layers: dict[tuple[str, int], int] = {}
     leaves: dict[tuple[str, int], int] = {}
+    nested: dict[tuple[str, int], int] = {}
     for cut in plan.boards:
         for piece in cut.pieces:
             for copy in piece.copies:
                 key = (piece.part, copy)
                 layers[key] = max(piece.layer, layers.get(key, 1))
                 leaves[key] = max(piece.leaves, leaves.get(key, 1))
-    return {key: Way(leaves[key], count) for key, count in layers.items()}
+                nested[key] = max(len(piece.nest), 1)
+    return {key: Way(leaves[key], count, nested[key]) for key, count in layers.items()}
 
 
 def as_planned(project: Project, plan: Plan) -> Project:

@@ -27,7 +27,7 @@ def check_leaves(case: Case) -> Iterator[Violation]:
 
 def _count_faults(piece: Piece) -> Iterator[str]:
     """Say what is wrong with the number of leaves and the copies they are for."""
-    if not 1 <= len(piece.copies) <= piece.leaves:
+    if not 1 <= len(piece.copies) <= max(piece.leaves, len(piece.nest)):
         yield f"has {piece.leaves} leaves for {len(piece.copies)} copies"
     elif piece.role == "stave":
         if piece.copies != (piece.copy,) * piece.leaves:

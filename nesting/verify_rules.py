@@ -32,6 +32,9 @@ RULES: Mapping[str, str] = MappingProxyType(
         "resawn": "leaves come from pieces of no laminate and no sheet that are neither "
         "shorter than `shortest machined` nor wider than `resaw height`, and are for "
         "copies of their own; those of a stave lie in one panel",
+        "nests": "copies that one piece holds are a saw cut apart by their outlines and "
+        "within it, with crosscut and rip allowance to spare; none lies face down unless "
+        "its face is `hidden`",
         # the wood
         "boards": "every board and sheet is the project's, is used at most once, and is "
         "recorded as the project has it",

@@ -1,4 +1,4 @@
-"""Choosing the ways to the thickness of parts: a few choices are planned, the best longer.
+"""Choosing the ways in which parts come out of wood: a few are planned, the best longer.
 
 The program of all ways (`nesting.every_way`) names choices worth planning, and proves what
 none goes below. The usual ways, which are all there is without resawing and layers, are
@@ -8,6 +8,7 @@ always among them.
 from __future__ import annotations
 
 import time
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
@@ -33,8 +34,8 @@ Choice = Mapping[str, tuple[tuple[Way, int], ...]]
 Search = Callable[[Project, "SolveParams"], Plan]
 CutCost = Callable[[Problem, Sequence[int]], float]
 RULE = (
-    "the bound holds for all ways to a thickness that builds admit: planed down, resawn "
-    "into leaves, glued up from layers"
+    "the bound holds for all ways that builds admit: planed down, resawn into leaves, "
+    "glued up from layers, copies by themselves or interlocked in nests"
 )
 
 
@@ -157,17 +158,17 @@ class WaySearch:
 
 
 def mixed(part: Part, shares: Shares) -> tuple[tuple[Way, int], ...]:
-    """Return copies by way near their shares, leaves of solid pieces in whole pieces."""
+    """Return copies by way near their shares, those of solid pieces in whole pieces."""
     found = sorted(shares.get(part.name, {}).items(), key=lambda one: (-one[1], one[0]))
     if not found:
         return ()
     left = part.copies
     counts: dict[Way, int] = {}
     for way, share in found[1:]:
-        counts[way] = min(left, way.leaves * round(share / way.leaves))
+        counts[way] = min(left, way.per_piece * round(share / way.per_piece))
         left -= counts[way]
     counts[found[0][0]] = left
-    return tuple(sorted((way, count) for way, count in counts.items() if count > 0))
+    return full_nests(counts)
 
 
 def mainly(part: Part, shares: Shares) -> tuple[tuple[Way, int], ...]:
@@ -175,7 +176,18 @@ def mainly(part: Part, shares: Shares) -> tuple[tuple[Way, int], ...]:
     found = shares.get(part.name)
     if not found:
         return ()
-    return ((max(found, key=lambda way: (found[way], -way.leaves)), part.copies),)
+    best = max(found, key=lambda way: (found[way], -way.per_piece))
+    return full_nests({best: part.copies})
+
+
+def full_nests(counts: Mapping[Way, int]) -> tuple[tuple[Way, int], ...]:
+    """Return copies by way, each nest full: what is left over has blanks of its own."""
+    found: Counter[Way] = Counter()
+    for way, count in counts.items():
+        over = count % way.nested
+        found[way] += count - over
+        found[Way()] += over
+    return tuple(sorted((way, count) for way, count in found.items() if count > 0))
 
 
 def _most_unusual(
@@ -190,4 +202,4 @@ def _most_unusual(
         if name in usual and way != usual[name][0][0] and share > 0
     }
     for name, way in sorted(found, key=lambda one: (-found[one], one)):
-        yield name, ((way, usual[name][0][1]),)
+        yield name, full_nests({way: usual[name][0][1]})

@@ -39,6 +39,6 @@ def _shape_points(part: Part) -> tuple[Point, ...]:
         )  # fmt: skip
     if part.shape == "taper" and part.ends:
         widest = max(part.ends)
-        first, last = (end / widest / 2 for end in part.ends)
-        return ((0, 0.5 - first), (1, 0.5 - last), (1, 0.5 + last), (0, 0.5 + first))
+        first, last = (end / widest for end in part.ends)
+        return ((0, 0), (1, 0), (1, last), (0, first))
     return ((0, 0), (1, 0), (1, 1), (0, 1))
