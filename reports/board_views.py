@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from types import MappingProxyType
 
+from nesting.drawn import Ring
 from nesting.plan import CutBoard, Piece, Plan
 from reports.board_figures import BOTTOM, LEFT, PAPER_WIDTH, TOP, Paper, figures, height_at
 from reports.breakdown import steps_for
 from reports.drawings import Area, Drawing, Label, Shape, rectangle
 from reports.letters import fitted_size, text_width
+from reports.nests import outlines_in
 from reports.styles import INK, LOOSE, PANELS, SOFT, WHITE
 from stock.boards import Mark
 from stock.measures import Unit, format_measure, inch_in, steps_per_unit
@@ -68,11 +71,17 @@ def fills_for(plan: Plan) -> dict[str, str]:
 
 
 class BoardView:
-    """Draws boards of one job on one kind of paper; `fills` are by part."""
+    """Draws boards of one job on one kind of paper; `fills` and outlines are by part."""
 
-    def __init__(self, paper: Paper, fills: Mapping[str, str]) -> None:
+    def __init__(
+        self,
+        paper: Paper,
+        fills: Mapping[str, str],
+        rings: Mapping[str, Ring] = MappingProxyType({}),
+    ) -> None:
         self._paper = paper
         self._fills = fills
+        self._rings = rings
 
     def draw(self, board: CutBoard, marks: tuple[Mark, ...] = ()) -> Drawing:
         """Return the drawing of one board."""
@@ -155,6 +164,8 @@ class BoardView:
                 rectangle(piece.x, piece.y, piece.length, piece.width, fill=fill),
                 weight=0.35,
             )
+            for ring in outlines_in(piece, self._rings):
+                yield Area(points=ring, edge=SOFT)
             labels = tuple(self._name(piece, marks))
             yield from labels
             if not labels:
@@ -205,6 +216,7 @@ def alt_text(board: CutBoard, marks: tuple[Mark, ...], unit: Unit) -> str:
         f"{piece.name} at {format_measure(piece.x, unit)}, {format_measure(piece.y, unit)},"
         f" {format_measure(piece.length, unit)} by {format_measure(piece.width, unit)}"
         + (f", resawn into {piece.leaves} leaves" if piece.leaves > 1 else "")
+        + (f", holds {len(piece.nest)} copies" if piece.nest else "")
         for piece in board.pieces
     )
     kept = sum(offcut.keep for offcut in board.offcuts)

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from nesting.plan import Cut, CutBoard
-from reports.thickness import named_piece
+from nesting.plan import Cut, CutBoard, Piece
+from reports.nests import nest_words
+from reports.thickness import resaw_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,12 +136,18 @@ def content_of(board: CutBoard, wood: Wood) -> str:
 
 
 def _names_in(board: CutBoard, wood: Wood) -> list[str]:
-    """Return the pieces that a rectangle of a board holds, and how they are resawn."""
+    """Return the pieces that a rectangle of a board holds, and what is made of them."""
     return [
-        named_piece(piece)
+        _named(piece)
         for piece in board.pieces
         if wood.holds(piece.x, piece.y, piece.length, piece.width)
     ]
+
+
+def _named(piece: Piece) -> str:
+    """Return a piece by name, with what is made of it at once: leaves, or copies."""
+    words = resaw_words(piece) or nest_words(piece)
+    return f"{piece.name} ({words})" if words else piece.name
 
 
 def _offcut_name(name: str) -> str:

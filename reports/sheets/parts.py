@@ -96,6 +96,9 @@ def _remark(content: Content, row: Record, *, is_first: bool) -> str:
         words.append(f"layer {row['layer']} of {row['layers']}")
     if row["leaves"] > 1:
         words.append(_leaf_words(row))
+    if row["nested"]:
+        place = row["copies"].index(row["copy"]) + 1
+        words.append(f"outline {place} of {row['nested']} in this piece")
     if row["ganged"]:
         words.append("in a gang")
     part = content.part(row["part"])
