@@ -13,6 +13,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from nesting.arranging import PAIRED
 from nesting.every_way import Outlook, Shares, every_way, outlook, proven
 from nesting.parts import Part, Way
 from nesting.plan import Plan
@@ -66,6 +67,11 @@ class WaySearch:
         self.search, self.stop, self.cut_cost = search, stop, cut_cost
         self.begun = time.monotonic()
         self.every = every_way(project, ways)
+        self.paired = {
+            part.name
+            for part in project.parts
+            if part.match in PAIRED and any(w.leaves > 1 for w in ways.get(part.name, ()))
+        }
 
     def best(self) -> tuple[Project, Plan]:
         """Return the project in the ways chosen, and its plan with a bound on all ways."""
@@ -76,15 +82,24 @@ class WaySearch:
             for choice in tries[:most] if len(tries) > 1 else ():
                 if not found or not self.stop():
                     found.append((choice, self._planned(choice, self._share(share))))
-            found.sort(key=lambda one: _rank(one[1]))
+            found.sort(key=self._rank)
             tries = _each_once(choice for choice, _ in found) or tries
         if not found or not self.stop():
             found.append((tries[0], self._planned(tries[0], self._rest())))
-        choice, plan = min(found, key=lambda one: _rank(one[1]))
+        choice, plan = min(found, key=self._rank)
         return replace(self.project, ways=choice), self._with_bound(plan, known)
 
     def _planned(self, choice: Choice, params: SolveParams) -> Plan:
         return self.search(replace(self.project, ways=choice), params)
+
+    def _rank(self, made: tuple[Choice, Plan]) -> tuple[int, Decimal, int]:
+        """Return what is to be small: copies short, cost, panels without a second leaf."""
+        plan = made[1]
+        lone = 0
+        for panel in plan.panels:
+            leaves = {(stave.board, stave.leaf) for stave in panel.staves}
+            lone += panel.part in self.paired and len(leaves) == 1
+        return len(plan.short), plan.totals.cost, lone
 
     def _outlook(self) -> Outlook:
         if not self.every.problem.bins or self.every.cannot_make():
@@ -111,6 +126,11 @@ class WaySearch:
             for rounded in (mixed, mainly):
                 chosen = {part.name: rounded(part, shares) for part in several}
                 yield {name: ways or usual[name] for name, ways in chosen.items()}
+        resawn = {name: own for name, own in usual.items() if name not in self.paired}
+        for name in self.paired:
+            way = next(way for way in self.ways[name] if way.leaves > 1)
+            resawn[name] = ((way, usual[name][0][1]),)
+        yield resawn
         for name, copies in _most_unusual(usual, known.shares):
             yield {**usual, name: copies}
 
@@ -145,10 +165,6 @@ class WaySearch:
             time.monotonic() - self.begun,
         )  # fmt: skip
         return replace(plan, totals=totals, rules=(*plan.rules, RULE))
-
-
-def _rank(plan: Plan) -> tuple[int, Decimal]:
-    return len(plan.short), plan.totals.cost
 
 
 def _each_once(choices: Iterable[Choice]) -> list[Choice]:
