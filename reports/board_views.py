@@ -178,9 +178,10 @@ class BoardView:
         start, end = _free_stretch(piece, marks, self._paper)
         x, y = (start + end) / 2, piece.y + piece.width / 2
         room, high = (end - start) * self._paper.across, piece.width * self._paper.upward
-        size = fitted_size(piece.name, room, high)
+        name = _drawn_name(piece)
+        size = fitted_size(name, room, high)
         if size is None:
-            yield from _narrow_name(piece.name, x, y, room, high)
+            yield from _narrow_name(name, x, y, room, high)
             return
         long, wide = (
             format_measure(side, self._paper.unit) for side in (piece.length, piece.width)
@@ -190,10 +191,10 @@ class BoardView:
         if piece.leaves > 1 and text_width(leaves, size - 1) + 3 <= room:
             below = leaves
         if high >= 2 * size + 6 and text_width(below, size - 1) + 3 <= room:
-            yield Label(x=x, y=y, text=piece.name, size=size, up=size * 0.6)
+            yield Label(x=x, y=y, text=name, size=size, up=size * 0.6)
             yield Label(x=x, y=y, text=below, size=size - 1, up=-size * 0.6, ink=SOFT)
         else:
-            yield Label(x=x, y=y, text=piece.name, size=size)
+            yield Label(x=x, y=y, text=name, size=size)
 
     def _plate(self, pieces: list[Piece]) -> Iterator[Shape]:
         """Put one plate on pieces too small to carry their names."""
@@ -207,6 +208,13 @@ class BoardView:
             if text_width(words, 6.5) + 8 <= room or words == str(count):
                 yield Label(x=x, y=(low + high) / 2, text=words, size=6.5, plate=WHITE)
                 return
+
+
+def _drawn_name(piece: Piece) -> str:
+    """Return the name of a piece, or of the copies that are sawn out of it."""
+    if not piece.nest:
+        return piece.name
+    return f"{piece.part} {', '.join(str(copy) for copy in piece.copies)}"
 
 
 def alt_text(board: CutBoard, marks: tuple[Mark, ...], unit: Unit) -> str:
