@@ -47,7 +47,7 @@ def test_the_sheet_of_parts_has_a_row_for_every_leaf():
         (2, "Slat 1", "resaw: leaf 2 of 2"),
     ]
     lid = next(row for row in rows if row and row[0] == "Lid")
-    assert lid[-1] == "stave 1, resaw into 2 leaves, all in this panel"
+    assert lid[-1] == "resaw into 2 staves of this panel"
 
 
 def test_staves_are_named_leaf_by_leaf():
