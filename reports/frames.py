@@ -98,7 +98,8 @@ def pieces_frame(plan: Plan) -> pd.DataFrame:
     x, y, length, width
         Place on the board and rough size, grid steps.
     stave
-        Place in its panel, counted from 1 at the left; 0 if it is no stave.
+        Place in its panel, counted from 1 at the left, of the first of its leaves; 0 if
+        it is no stave.
     ganged
         Whether it stays in one length with others until planed.
     leaves, copies
@@ -106,9 +107,10 @@ def pieces_frame(plan: Plan) -> pd.DataFrame:
     nested
         How many copies are sawn out of it by their outlines; 0: it is a copy itself.
     """
-    places = {
-        stave.piece: at for panel in plan.panels for at, stave in enumerate(panel.staves, 1)
-    }
+    places: dict[str, int] = {}
+    for panel in plan.panels:
+        for at, stave in enumerate(panel.staves, 1):
+            places.setdefault(stave.piece, at)
     rows = [
         _piece(cut, piece, places.get(piece.name, 0))
         for cut in (*plan.boards, *plan.sheets)

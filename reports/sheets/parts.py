@@ -83,14 +83,14 @@ def _leaf_words(row: Record) -> str:
     """Return which leaf of a piece a copy is, or that all of them are in its panel."""
     count = row["leaves"]
     if row["stave"]:
-        return f"resaw into {count} leaves, all in this panel"
+        return f"resaw into {count} staves of this panel"
     return f"resaw: leaf {row['copies'].index(row['copy']) + 1} of {count}"
 
 
 def _remark(content: Content, row: Record, *, is_first: bool) -> str:
     """Return what a piece is to its part."""
     words = []
-    if row["stave"]:
+    if row["stave"] and row["leaves"] == 1:
         words.append(f"stave {row['stave']}")
     if row["layers"] > 1:
         words.append(f"layer {row['layer']} of {row['layers']}")
