@@ -89,7 +89,7 @@ class Shapes:
             hint = suggestion(name, known)
             return f"the drawing holds no outline {name!r}, only {listed}{hint}"
         if count == 0:
-            return "the drawing holds no closed outline"
+            return "; ".join(["the drawing holds no closed outline", *self.drawing.doubts])
         if name is not None:
             return f"{count} outlines are called {name!r}: give each a name of its own"
         rule = f"the drawing holds {count} outlines: name one behind its file and a #"
