@@ -14,11 +14,13 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
+from nesting.every_way import every_way
 from nesting.plan import COMPLETE, Plan
 from nesting.problem import cannot_make, problem_for
 from nesting.project import Project
 from nesting.solve import OnProgress, Progress, SolveParams, solve
 from nesting.suiting import alikeness
+from nesting.thickness import ways_in
 from nesting.totals import totals_for
 from nesting.verify import verify
 from stock.errors import VerificationError
@@ -101,7 +103,7 @@ def compare(
     VerificationError
         If a plan found here does not pass the verifier: a bug.
     """
-    offering = {one.yard for one in problem_for(project).bins}
+    offering = {one.yard for one in every_way(project, ways_in(project)).problem.bins}
     yards = tuple(yard.name for yard in project.yards if yard.name in offering)
     is_plain = plan.status == COMPLETE and not project.tariff.by_feet
     if not is_plain or len(yards) < 2 or not yards_of(project, plan):
@@ -189,7 +191,10 @@ class _Search:
         """Look for plans that buy nothing at a yard."""
         least = self.best.totals.bound
         rest = replace(self.project, closed=self.project.closed | {yard})
-        cannot = cannot_make(problem_for(rest))
+        ways = ways_in(rest)
+        cannot = (
+            every_way(rest, ways).cannot_make() if ways else cannot_make(problem_for(rest))
+        )
         if not cannot:
             least = max(least, self._bound(rest, f"comparing: without {yard}"))
         return Alternative(yard=yard, is_without=True, bound=least, cannot=cannot)

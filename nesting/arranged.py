@@ -7,17 +7,17 @@ wood serves; within a panel they change places, are turned end for end and turne
 from __future__ import annotations
 
 import time
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from nesting.arrange import Arrangement, Effort, arrange
-from nesting.arranging import POINT, Demand, Placed, Stave, Taste
+from nesting.arranging import PAIRED, POINT, Demand, Placed, Stave, Taste
 from nesting.arranging_costs import panel_terms
 from nesting.blanks import blanks_for, grain_ways
 from nesting.parts import Part
-from nesting.plan import CutBoard, PanelPlan, PanelStave, Piece, Plan
+from nesting.plan import CutBoard, PanelPlan, PanelStave, Piece, Plan, leaf_letter
 from nesting.project import Project
 from stock.boards import SOUND_MARKS, Board, dressed_thickness
 from stock.measures import inch_in, steps_per_unit
@@ -116,6 +116,7 @@ class _Bench:
         self.taste = taste_of(project.shop)
         self.parts = {part.name: part for part in project.parts}
         self.blanks = {blank.part: blank for blank in blanks_for(project)}
+        self.layers = Counter((panel.part, panel.copy) for panel in plan.panels)
         boards = {board.name: board for board in project.boards}
         self.homes = {
             piece.name: _Home(piece, boards[cut.board])
@@ -147,12 +148,16 @@ class _Bench:
     def _class(self, panel: PanelPlan) -> Class:
         """Return what panels share that may exchange staves.
 
-        All layers of a matched copy share one log, so such copies keep their staves.
+        All layers of a matched copy share one log, and all leaves of a stave lie in one
+        panel, so such copies keep their staves.
         """
-        part, blank = self.parts[panel.part], self.blanks[panel.part]
-        alone = blank.layers > 1 and part.match != "none"
+        part = self.parts[panel.part]
+        layers = self.layers[panel.part, panel.copy]
+        is_resawn = any(stave.leaf for stave in panel.staves)
+        alone = is_resawn or (layers > 1 and part.match != "none")
         own = (panel.part, panel.copy, panel.layer) if alone else ()
-        return (part.species, part.source, panel.length, blank.thickness, *own)
+        thick = -(-part.thickness // layers)
+        return (part.species, part.source, panel.length, thick, *own)
 
     def _together(self, at: int) -> tuple[str, str, int, int]:
         panel = self.plan.panels[at]
@@ -191,16 +196,22 @@ class _Bench:
 
     def stave(self, stave: PanelStave, parts: set[str]) -> Stave:
         """Return a stave of the plan as it is sawn, and which of the parts it serves."""
+        paired = any(self.parts[name].match in PAIRED for name in parts)
         home = self.homes[stave.piece]
         piece, board = home.piece, home.board
+        order = board.order
+        if paired and stave.leaf:  # what lies under a leaf is the next one of its log
+            leaf, order = f" {leaf_letter(stave.leaf)}", stave.leaf
+        else:
+            leaf = ""
         near = [
             mark for mark in board.marks if mark.is_defect
             and mark.touches(piece.x, piece.y, piece.length, piece.width)
         ]  # fmt: skip
         return Stave(
-            name=piece.name, board=board.name, x=piece.x, y=piece.y,
+            name=stave.name, board=f"{board.name}{leaf}", x=piece.x, y=piece.y,
             length=piece.length, width=piece.width, net=stave.net_width,
-            log=board.log, order=board.order, sawing=board.sawing, tone=board.tone,
+            log=board.log, order=order, sawing=board.sawing, tone=board.tone,
             figure=board.figure,
             is_blind=any(m.face == "one" and m.kind in SOUND_MARKS for m in near),
             serves=frozenset(name for name in parts if self._serves(home, name)),
@@ -225,7 +236,7 @@ class _Bench:
         """Whether a stave's wood does for a part."""
         part, piece, board = self.parts[name], home.piece, home.board
         if piece.part == name:
-            return True
+            return True  # panels that may share staves have as many layers
         if board.name not in self.kept.get(part.set or "", (board.name,)):
             return False
         box = (piece.x, piece.y, piece.length, piece.width)
@@ -264,21 +275,26 @@ def _replanned(
     named: dict[str, Piece] = {}
     pieces = {p.name: p for cut in plan.boards for p in cut.pieces}
     panels = list(plan.panels)
+    sawn = {stave.name: stave for panel in panels for stave in panel.staves}
     layered = {panel.part for panel in panels if panel.layer > 1}
     for at, placed in done.items():
         panel = panels[at]
         stem = f"{panel.part} {panel.copy}"
         stem += f".{panel.layer}" if panel.part in layered else ""
         staves = []
-        for number, one in enumerate(placed, 1):
+        numbers: dict[str, int] = {}  # all leaves of a piece share its name
+        for one in placed:
+            old = sawn[one.stave.name]
+            number = numbers.setdefault(old.piece, len(numbers) + 1)
             name = f"{stem}.{number}"
-            named[one.stave.name] = replace(
-                pieces[one.stave.name], name=name, part=panel.part,
-                copy=panel.copy, layer=panel.layer,
+            piece = pieces[old.piece]
+            named[old.piece] = replace(
+                piece, name=name, part=panel.part, copy=panel.copy, layer=panel.layer,
+                others=(panel.copy,) * len(piece.others),
             )  # fmt: skip
             staves.append(
-                PanelStave(
-                    piece=name, board=one.stave.board, width=one.stave.width,
+                replace(
+                    old, piece=name, width=one.stave.width,
                     net_width=one.stave.net, turned=one.turned, face=one.face,
                 )
             )  # fmt: skip

@@ -6,9 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from nesting.goods import Sheet
-from nesting.parts import Part
+from nesting.interlock import Nest
+from nesting.nests import nests_for
+from nesting.parts import Part, Way
 from nesting.project import Project
-from nesting.shapes import bevel_steps, bounding_size
+from nesting.shapes import bevel_steps, bounding_size, resaw_thickness
 from stock.boards import dressed_size
 from stock.shop import Shop
 
@@ -21,15 +23,21 @@ class Blank:
     ----------
     part
         Name of the part.
-    copies
-        How many are made, spares included.
+    copies, first
+        How many are made, spares included; how many of the part come before them.
     layers
         Face-glued layers per copy; 1 unless the part is laminated.
+    leaves
+        Leaves that are resawn from each piece; 1 unless the wood is resawn.
+    nest
+        How copies lie in each piece, if several are sawn out of one by their outlines.
     thickness
-        Finished thickness that each piece (or layer) must give when dressed.
+        What each piece must dress to: the finished thickness, that of a layer, or that of
+        all leaves and what is lost between them.
     sizes
         Rough length and width of a solid blank, one entry per way the grain may run. For
-        a panel: rough length of its staves, and the net width that they must add up to.
+        a panel: rough length of its staves, and the net width that they must add up to;
+        where each stave is resawn, its leaf's share of it.
     is_panel
         Whether the blank is glued up edge to edge from staves.
     stave_low, stave_high
@@ -45,7 +53,10 @@ class Blank:
 
     part: str
     copies: int
+    first: int = 0
     layers: int = 1
+    leaves: int = 1
+    nest: Nest | None = None
     thickness: int
     sizes: tuple[tuple[int, int], ...]
     is_panel: bool = False
@@ -57,14 +68,17 @@ class Blank:
 
     @property
     def units(self) -> int:
-        """Pieces or panels to cut: every layer of every copy."""
+        """Pieces or panels to cut: every layer of every copy, or several copies at once."""
+        per_piece = self.nest.copies if self.nest else self.leaves
+        if per_piece > 1 and not self.is_panel:
+            return -(-self.copies // per_piece)
         return self.copies * self.layers
 
 
 def blanks_for(project: Project) -> tuple[Blank, ...]:
     """Return one blank per part, in the order of the parts."""
     sheets = {name: sheet for sheet in project.sheets for name in sheet.names}
-    dressed = _dressed_by_species(project)
+    dressed = dressed_by_species(project)
     return tuple(
         sheet_blank_for(part, sheets[part.species])
         if part.species in sheets
@@ -73,7 +87,9 @@ def blanks_for(project: Project) -> tuple[Blank, ...]:
     )
 
 
-def blank_for(part: Part, shop: Shop, dressed: Iterable[int] = ()) -> Blank:
+def blank_for(
+    part: Part, shop: Shop, dressed: Iterable[int] = (), way: Way | None = None
+) -> Blank:
     """Return the rough wood that a part of lumber is milled from.
 
     Parameters
@@ -81,8 +97,10 @@ def blank_for(part: Part, shop: Shop, dressed: Iterable[int] = ()) -> Blank:
     dressed
         What the listed wood of the part's species dresses to, in grid steps; settles in
         how many layers a laminated part is made.
+    way
+        How its thickness comes about; None: in one leaf, in those layers.
     """
-    layers = _layers(part, dressed)
+    layers = way.layers if way else usual_layers(part, dressed)
     finished = grain_ways(part)
     is_panel = _is_panel(part, finished, shop)
     if is_panel:
@@ -94,7 +112,7 @@ def blank_for(part: Part, shop: Shop, dressed: Iterable[int] = ()) -> Blank:
     sizes = tuple(
         (shop.up(along + beyond), shop.up(across + beside)) for along, across in finished
     )
-    return Blank(
+    blank = Blank(
         part=part.name,
         copies=part.copies,
         layers=layers,
@@ -106,6 +124,54 @@ def blank_for(part: Part, shop: Shop, dressed: Iterable[int] = ()) -> Blank:
         single_high=shop.up(shop.widest_solid + shop.joint_allowance),
         is_short=any(length < shop.shortest_machined for length, _ in sizes),
     )
+    if way and way.nested > 1:
+        return _nested(blank, part, way.nested, shop)
+    return _resawn(blank, way.leaves, shop) if way and way.leaves > 1 else blank
+
+
+def _nested(blank: Blank, part: Part, copies: int, shop: Shop) -> Blank:
+    """Return the blank of several copies; no sizes if no nest of them saves wood."""
+    nest = next((one for one in nests_for(part, shop) if one.copies == copies), None)
+    if nest is None:
+        return replace(blank, sizes=())
+    size = (
+        shop.up(nest.length + shop.crosscut_allowance),
+        shop.up(nest.width + shop.rip_allowance),
+    )
+    is_short = size[0] < shop.shortest_machined
+    return replace(blank, nest=nest, sizes=(size,), is_short=is_short)
+
+
+def _resawn(blank: Blank, leaves: int, shop: Shop) -> Blank:
+    """Return the blank of thicker wood that leaves are resawn from; no sizes: too wide.
+
+    Leaves of a stave lie in one panel, so each stands for its share of the net width.
+    """
+    tallest = shop.resaw_height
+    sizes = blank.sizes
+    if blank.is_panel:
+        sizes = tuple((along, shop.up(-(-net // leaves))) for along, net in sizes)
+    elif tallest is not None:
+        sizes = tuple(size for size in sizes if size[1] <= tallest)
+    high = blank.stave_high
+    return replace(
+        blank,
+        leaves=leaves,
+        thickness=resawn_from(leaves, blank.thickness, shop),
+        sizes=sizes,
+        stave_high=high if tallest is None else min(high, shop.down(tallest)),
+        single_high=0,
+    )
+
+
+def resawn_from(leaves: int, thickness: int, shop: Shop) -> int:
+    """Return what wood must dress to for some leaves of a thickness, in grid steps.
+
+    A leaf loses `resaw allowance` on its two faces to cleaning up after the saw. The two
+    outer faces of the wood are clean once it is dressed, so that is one allowance less.
+    """
+    lost = shop.resaw_allowance
+    return resaw_thickness(leaves, thickness, lost, shop.kerf) - lost
 
 
 def sheet_blank_for(part: Part, sheet: Sheet) -> Blank:
@@ -140,7 +206,7 @@ def _is_panel(part: Part, ways: tuple[tuple[int, int], ...], shop: Shop) -> bool
     return all(across > shop.widest_solid for _, across in ways)
 
 
-def _layers(part: Part, dressed: Iterable[int]) -> int:
+def usual_layers(part: Part, dressed: Iterable[int]) -> int:
     """Return the fewest layers of a laminate, two at least, that listed wood can give."""
     if part.build != "laminate":
         return 1
@@ -148,7 +214,7 @@ def _layers(part: Part, dressed: Iterable[int]) -> int:
     return max(2, -(-part.thickness // thickest)) if thickest else 2
 
 
-def _dressed_by_species(project: Project) -> dict[str, set[int]]:
+def dressed_by_species(project: Project) -> dict[str, set[int]]:
     """Return what the listed wood of each species dresses to, in grid steps."""
     listed = [(board.species, board.thickness, board.surfaced) for board in project.boards]
     listed += [(line.species, line.thickness, line.surfaced) for line in project.prices]

@@ -35,22 +35,29 @@ MOST_STILL = 5  # rounds in which neither cost nor bound moves
 class Rows:
     """Which row of the master belongs to which item, and its demand.
 
-    A solid item has one row (pieces); a panel item has two: net width, and staves.
+    A solid item has one row (pieces); a panel item has two: net width, and staves. Items
+    may share rows; `per` is what a piece of each counts there, 1 if it is empty.
     """
 
     demand: Floats
     first: tuple[int, ...]
+    per: tuple[int, ...] = ()
+
+    def counts(self, index: int) -> int:
+        """Return what a piece of an item counts in its rows."""
+        return self.per[index] if self.per else 1
 
     def values(self, problem: Problem, duals: Floats) -> Values:
         """Spread row duals over the three kinds of value."""
         count = len(problem.items)
         piece, net, stave = np.zeros(count), np.zeros(count), np.zeros(count)
         for item in problem.items:
-            row = self.first[item.index]
+            row, counts = self.first[item.index], self.counts(item.index)
             if item.is_panel:
-                net[item.index], stave[item.index] = duals[row], duals[row + 1]
+                net[item.index] = duals[row] * counts
+                stave[item.index] = duals[row + 1] * counts
             else:
-                piece[item.index] = duals[row]
+                piece[item.index] = duals[row] * counts
         return Values(piece, net, stave)
 
     def coefficients(self, problem: Problem, sections: Iterable[Section]) -> Floats:
@@ -59,15 +66,15 @@ class Rows:
         for section in sections:
             for strip in section.strips:
                 for i, _, whole in strip.pieces:
-                    item, row = problem.items[i], self.first[i]
+                    item, row, counts = problem.items[i], self.first[i], self.counts(i)
                     if not item.is_panel:
-                        found[row] += 1
+                        found[row] += counts
                     elif whole:
-                        found[row] += item.need
-                        found[row + 1] += item.staves
+                        found[row] += item.need * counts
+                        found[row + 1] += item.staves * counts
                     else:
-                        found[row] += strip.width - item.joint
-                        found[row + 1] += 1
+                        found[row] += (strip.width - item.joint) * counts
+                        found[row + 1] += counts
         return found
 
 

@@ -16,6 +16,7 @@ from nesting.offers import listed_boards, typical_board, usual_thickness
 from nesting.parts import Part
 from nesting.plan import Shortage
 from nesting.project import Project
+from nesting.thickness import other_blanks
 from stock.boards import Board, Thickness, area_feet, dressed_thickness
 from stock.measures import Unit, inch_in
 from stock.shop import Shop
@@ -83,13 +84,25 @@ def _why_not(project: Project, blank: Blank, offers: tuple[Board, ...]) -> str |
         return None if None in lacks else lacks[0]
     if part.source == "offcut":
         return None
-    return _board_lack(part, blank, offers, project.shop)
+    if any(serves(part, blank, board, project.shop) for board in offers):
+        return None
+    others = other_blanks(project, part)
+    if any(serves(part, one, board, project.shop) for one in others for board in offers):
+        return None
+    return _board_lack(part, blank, offers, project.shop, others)
 
 
 def _board_lack(
-    part: Part, blank: Blank, offers: tuple[Board, ...], shop: Shop
-) -> str | None:
-    """Return why no board serves a part, naming the best one; None if one does."""
+    part: Part,
+    blank: Blank,
+    offers: tuple[Board, ...],
+    shop: Shop,
+    others: tuple[Blank, ...],
+) -> str:
+    """Return why no board serves a part, naming the best one.
+
+    `others` are its blanks in other ways, which no board serves either.
+    """
     alike = [board for board in offers if board.species == part.species]
     asked = f"needs {_asked(blank, shop.unit)} of {part.species}"
     if not alike:
@@ -97,13 +110,26 @@ def _board_lack(
     ranked = []
     for board in alike:
         lacks = tuple(lacks_of(part, blank, board, shop))
-        if not lacks:
-            return None
         ranked.append((len(lacks), sum(lack.share for lack in lacks), board.name, lacks))
     *_, name, lacks = min(ranked, key=lambda entry: entry[:2])
     missing = " and ".join(lack.words(shop.unit) for lack in lacks)
     hint = _advice(part, blank, lacks, shop)
-    return f"{asked}; the best board, {name!r}, lacks {missing}; what would do: {hint}"
+    lacking = f"{asked}; the best board, {name!r}, lacks {missing}"
+    return f"{lacking}{_considered(part, others, lacks)}; what would do: {hint}"
+
+
+def _considered(part: Part, others: tuple[Blank, ...], lacks: tuple[Lack, ...]) -> str:
+    """Return which ways to a thickness that is lacking were looked at, and which not."""
+    if all(lack.kind != "thickness" for lack in lacks):
+        return ""
+    ways = [
+        f"{one.leaves} leaves" if one.leaves > 1 else f"{one.layers} layers"
+        for one in others
+    ]
+    words = f"; planed down{''.join(f', {way}' for way in ways)}: none of it does"
+    if part.build in ("solid", "panel"):
+        words += f", and build {part.build!r} admits no layers"
+    return words
 
 
 def _asked(blank: Blank, unit: Unit) -> str:
@@ -124,7 +150,9 @@ def _advice(part: Part, blank: Blank, lacks: tuple[Lack, ...], shop: Shop) -> st
         if lack.kind == "thickness":
             stock = f"{usual_thickness(blank.thickness, shop).label} stock"
             hints.append(
-                stock if part.build == "laminate" else f"{stock} or build 'laminate'"
+                stock
+                if part.build in ("auto", "laminate")
+                else f"{stock} or build 'laminate'"
             )
         elif lack.kind == "width":
             hints.append(

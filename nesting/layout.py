@@ -9,8 +9,8 @@ from decimal import Decimal
 from fractions import Fraction
 
 from nesting.detail import Slot
-from nesting.plan import Cut, CutBoard, Offcut, PanelPlan, PanelStave, Piece
-from nesting.problem import Bin, Problem
+from nesting.plan import Cut, CutBoard, Nested, Offcut, PanelPlan, PanelStave, Piece
+from nesting.problem import Bin, Item, Problem
 from nesting.project import Project
 from nesting.settle import Settled
 from stock.boards import Board, board_feet
@@ -151,7 +151,7 @@ class Namer:
     ) -> Piece:
         """Return the record of one piece of an item."""
         item = self.problem.items[index]
-        copy, layer = unit // item.layers + 1, unit % item.layers + 1
+        (copy, *others), layer = item.copies_of(unit), unit % item.layers + 1
         name = f"{item.part} {copy}"
         role = "solid"
         if item.layers > 1:
@@ -162,7 +162,25 @@ class Namer:
         return Piece(
             name=name, part=item.part, copy=copy, role=role, x=x, y=y,
             length=length, width=width, layer=layer,
+            leaves=item.leaves, others=tuple(others),
+            nest=_nested(item, (copy, *others), (length, width)),
         )  # fmt: skip
+
+
+def _nested(
+    item: Item, copies: tuple[int, ...], size: tuple[int, int]
+) -> tuple[Nested, ...]:
+    """Return where copies lie in a piece: their nest in the middle of it."""
+    if item.nest is None:
+        return ()
+    left, low = (size[0] - item.nest.length) // 2, (size[1] - item.nest.width) // 2
+    return tuple(
+        Nested(
+            copy=copy, x=left + laid.x, y=low + laid.y,
+            turned=laid.is_turned, mirrored=laid.is_mirrored,
+        )
+        for copy, laid in zip(copies, item.nest.places, strict=False)
+    )  # fmt: skip
 
 
 def cut_board(
@@ -298,7 +316,9 @@ def _is_kept(problem: Problem, one: Bin, board: Board | None, box: Box) -> bool:
 
 def panels_for(problem: Problem, boards: tuple[CutBoard, ...]) -> tuple[PanelPlan, ...]:
     """Return the problem's glued-up panels; staves of one board stand side by side."""
-    items = {item.part: item for item in problem.items}
+    items: dict[str, list[Item]] = defaultdict(list)
+    for one in problem.items:
+        items[one.part].append(one)
     staves: dict[tuple[str, int, int], list[tuple[Piece, str]]] = defaultdict(list)
     for cut in boards:
         for piece in cut.pieces:
@@ -306,18 +326,20 @@ def panels_for(problem: Problem, boards: tuple[CutBoard, ...]) -> tuple[PanelPla
                 staves[piece.part, piece.copy, piece.layer].append((piece, cut.board))
     found = []
     for (part, copy, layer), pieces in sorted(staves.items()):
-        item = items[part]
+        item = next(one for one in items[part] if one.makes(copy))
         placed = tuple(
             PanelStave(
-                piece=p.name, board=board, width=p.width, net_width=p.width - item.joint
+                piece=p.name, board=board, width=p.width, net_width=p.width - item.joint,
+                leaf=leaf if item.leaves > 1 else 0,
             )
             for p, board in pieces
-        )
+            for leaf in range(1, item.leaves + 1)
+        )  # fmt: skip
         found.append(
             PanelPlan(
                 part=part, copy=copy, layer=layer,
                 net_width=sum(stave.net_width for stave in placed),
-                need=item.need, length=item.length, staves=placed,
+                need=item.need * item.leaves, length=item.length, staves=placed,
             )
         )  # fmt: skip
     return tuple(found)

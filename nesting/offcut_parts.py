@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from nesting.blanks import blanks_for
+from nesting.cutouts import offered
 from nesting.lacks import sizes_in
 from nesting.layout import Namer, panels_for
 from nesting.leftovers import Box, leftovers_of
@@ -24,7 +25,8 @@ from nesting.totals import totals_for
 def with_offcut_parts(project: Project, plan: Plan) -> Plan:
     """Return a plan with the parts from offcuts cut from what its boards leave over.
 
-    No board is added. Copies that fit nowhere are listed as not made, with the reason.
+    No board is added. Copies that fit nowhere are listed as not made, with the reason, and
+    with a cut-out of another part that would hold them.
     """
     problem = problem_for(project, "offcut")
     if not problem.items:
@@ -43,7 +45,8 @@ def with_offcut_parts(project: Project, plan: Plan) -> Plan:
             if after is None:
                 why = _why_not(project, item, bins)
                 not_made.append(Shortage(part=item.part, copy=copy + 1, why=why))
-    return _replanned(project, problem, plan, state, tuple(not_made))
+    planned = _replanned(project, problem, plan, state, tuple(not_made))
+    return replace(planned, not_made=offered(project, planned))
 
 
 def _replanned(

@@ -15,6 +15,26 @@ SHORT = "short"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Nested:
+    """Where a copy lies in a piece that several are sawn out of.
+
+    Attributes
+    ----------
+    x, y
+        Low corner of its bounding rectangle, from the piece's own low corner.
+    turned, mirrored
+        Whether it lies end for end (half a turn in the plane), or face down (rolled over
+        its length).
+    """
+
+    copy: int
+    x: int
+    y: int
+    turned: bool = False
+    mirrored: bool = False
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Piece:
     """A rough rectangle sawn from a board.
 
@@ -28,6 +48,14 @@ class Piece:
         staves).
     layer
         Which layer of a laminate the piece belongs to, from 1; 1 otherwise.
+    leaves
+        How many leaves are resawn from it; 1: it is not resawn.
+    others
+        Copies that its further leaves, or outlines, are for. A stave's leaves lie in one
+        panel, so its copy comes again for each of them; of a solid piece a leaf may be
+        left to spare.
+    nest
+        Where its copies lie in it, if several are sawn out of it by their outlines.
     """
 
     name: str
@@ -40,6 +68,14 @@ class Piece:
     width: int
     layers: int = 1
     layer: int = 1
+    leaves: int = 1
+    others: tuple[int, ...] = ()
+    nest: tuple[Nested, ...] = ()
+
+    @property
+    def copies(self) -> tuple[int, ...]:
+        """Copy of each of its leaves or outlines."""
+        return (self.copy, *self.others)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -106,7 +142,13 @@ class CutBoard:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PanelStave:
-    """A stave in its place in a panel; `net_width` is what is left after jointing."""
+    """A stave in its place in a panel; `net_width` is what is left after jointing.
+
+    Attributes
+    ----------
+    leaf
+        Which leaf of its piece it is, from the bark side, from 1; 0: it is not resawn.
+    """
 
     piece: str
     board: str
@@ -114,6 +156,19 @@ class PanelStave:
     net_width: int
     turned: bool = False
     face: str | None = None
+    leaf: int = 0
+
+    @property
+    def name(self) -> str:
+        """Name as it is chalked: a leaf has a letter behind that of its piece."""
+        return f"{self.piece}{leaf_letter(self.leaf)}"
+
+
+def leaf_letter(leaf: int) -> str:
+    """Return the letter of a leaf, from the bark side: a, b, ..., then numbers."""
+    if not leaf:
+        return ""
+    return chr(ord("a") + leaf - 1) if leaf <= 26 else f"-{leaf}"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

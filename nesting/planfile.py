@@ -120,7 +120,27 @@ def _piece_out(piece: Piece, scale: int) -> Json:
         **_rectangle_out(piece, scale),
         "layers": piece.layers,
         "layer": piece.layer,
+        **_several_out(piece, scale),
     }
+
+
+def _several_out(piece: Piece, scale: int) -> Json:
+    """Return what a piece says of its leaves, or of the copies that lie in it."""
+    if piece.nest:
+        nest = [
+            {
+                "copy": one.copy,
+                "x": one.x / scale,
+                "y": one.y / scale,
+                "turned": one.turned,
+                "mirrored": one.mirrored,
+            }
+            for one in piece.nest
+        ]
+        return {"copies": list(piece.copies), "nest": nest}
+    return (
+        {"leaves": piece.leaves, "copies": list(piece.copies)} if piece.leaves > 1 else {}
+    )
 
 
 def _cut_out(cut: Cut, scale: int) -> Json:
@@ -155,6 +175,7 @@ def _panel_out(panel: PanelPlan, scale: int) -> Json:
                 "net_width": stave.net_width / scale,
                 "turned": stave.turned,
                 "face": stave.face,
+                **({"leaf": stave.leaf} if stave.leaf else {}),
             }
             for stave in panel.staves
         ],

@@ -138,6 +138,11 @@ class Node:
         nodes = self.items(key, optional=True)
         return tuple(node.text("") for node in nodes)
 
+    def integers(self, key: str) -> tuple[int, ...]:
+        """Return the whole numbers of a list that may be missing."""
+        nodes = self.items(key, optional=True)
+        return tuple(node.integer("") for node in nodes)
+
     def names(self) -> tuple[str, ...]:
         """Return the texts that this node, a list, holds."""
         return tuple(node.text("") for node in self.items(""))

@@ -19,6 +19,7 @@ from nesting.plan import (
     SHORT,
     Cut,
     CutBoard,
+    Nested,
     Offcut,
     PanelPlan,
     PanelStave,
@@ -105,14 +106,30 @@ def _board_in(node: Node) -> CutBoard:
 
 
 def _piece_in(node: Node) -> Piece:
+    copy, copies = node.integer("copy"), node.integers("copies")
+    if copies and copies[0] != copy:
+        node.fault("copies", "must begin with the piece's own copy")
     return Piece(
         name=node.text("piece"),
         part=node.text("part"),
-        copy=node.integer("copy"),
+        copy=copy,
         role=node.word("role", ("solid", "stave", "layer")),
         layers=node.integer("layers", 1),
         layer=node.integer("layer", 0),
+        leaves=node.integer("leaves", 1),
+        others=copies[1:],
+        nest=tuple(_nested_in(one) for one in node.items("nest", optional=True)),
         **node.rectangle(),
+    )
+
+
+def _nested_in(node: Node) -> Nested:
+    return Nested(
+        copy=node.integer("copy"),
+        x=node.length("x"),
+        y=node.length("y"),
+        turned=node.flag("turned", default=False),
+        mirrored=node.flag("mirrored", default=False),
     )
 
 
@@ -186,6 +203,7 @@ def _stave_in(node: Node) -> PanelStave:
         net_width=node.length("net_width"),
         turned=node.flag("turned", default=False),
         face=node.word_or_none("face", ("bark", "heart")),
+        leaf=node.integer("leaf", 0),
     )
 
 

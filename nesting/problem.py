@@ -10,11 +10,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from nesting.blanks import Blank, blanks_for
+from nesting.blanks import Blank
 from nesting.fitting import serves
 from nesting.goods import Sheet
+from nesting.interlock import Nest
 from nesting.parts import Part
 from nesting.project import Project
+from nesting.thickness import blanks_in
 from stock.boards import Board, Mark
 from stock.yards import Tariff, cents
 
@@ -40,6 +42,13 @@ class Item:
         What a stave loses to jointing.
     match
         `none`, `board` or `flitch`: what all staves of `layers` units must share.
+    leaves
+        Leaves that are resawn from each piece; of a stave all lie in one panel.
+    nest
+        How copies lie in each piece, if several are sawn out of one by their outlines.
+    first, copies
+        How many copies of the part come before these, and how many these are; the latter
+        counts for solid pieces that give several copies only.
     """
 
     index: int
@@ -53,6 +62,10 @@ class Item:
     joint: int = 0
     match: str = "none"
     layers: int = 1
+    leaves: int = 1
+    nest: Nest | None = None
+    first: int = 0
+    copies: int = 0
     face: str = "show"
     is_short: bool = False
 
@@ -76,6 +89,26 @@ class Item:
         """Rough area of one unit, jointing included for panels."""
         length, width = self.sizes[0]
         return length * (width + self.staves * self.joint if self.is_panel else width)
+
+    @property
+    def _per_piece(self) -> int:
+        """Copies of a solid part that come out of one piece."""
+        return self.nest.copies if self.nest else self.leaves
+
+    def copies_of(self, unit: int) -> tuple[int, ...]:
+        """Return the copy that each leaf or outline of a unit is for, counted from 1."""
+        if self.is_panel or self._per_piece == 1:
+            return (self.first + unit // self.layers + 1,) * self.leaves
+        start = self.first + unit * self._per_piece
+        stop = min(start + self._per_piece, self.first + self.copies)
+        return tuple(range(start + 1, stop + 1))
+
+    def makes(self, copy: int) -> bool:
+        """Return whether a copy of the part is one of these."""
+        count = self.units // self.layers
+        if self._per_piece > 1 and not self.is_panel:
+            count = self.copies
+        return self.first < copy <= self.first + count
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -285,12 +318,16 @@ def problem_for(project: Project, source: str = "stock") -> Problem:
     Parts made only from offcuts are left out of what stock is bought for; with the source
     `offcut` they are all that is wanted.
     """
-    blanks = blanks_for(project)
     made = [
         (part, blank)
-        for part, blank in zip(project.parts, blanks, strict=True)
+        for part, blank in blanks_in(project)
         if part.source == source and blank.units
     ]
+    return problem_of(project, made)
+
+
+def problem_of(project: Project, made: list[tuple[Part, Blank]]) -> Problem:
+    """Return the problem of some blanks of a project's parts."""
     items = tuple(
         _item(index, part, blank, project) for index, (part, blank) in enumerate(made)
     )
@@ -338,12 +375,18 @@ def _item(index: int, part: Part, blank: Blank, project: Project) -> Item:
         units=blank.units,
         sizes=blank.sizes,
         layers=blank.layers,
+        leaves=blank.leaves,
+        nest=blank.nest,
+        first=blank.first,
+        copies=blank.copies,
         face="hidden" if blank.is_sheet else part.face,
         is_short=blank.is_short and not blank.is_sheet,
     )
     if not blank.is_panel:
         return item
     match = {"none": "none", "board": "board"}.get(part.match, "flitch")
+    if blank.leaves > 1 and part.match in ("book", "slip"):
+        match = "board"  # its leaves are neighbours already
     whole = shop.up(blank.sizes[0][1] + shop.joint_allowance)
     return replace(
         item,

@@ -8,8 +8,10 @@ from fractions import Fraction
 from pathlib import Path
 
 from nesting.contract import TABLES
+from nesting.drawn import Drawn
 from nesting.goods import Sheet, sheets_from
-from nesting.parts import Part
+from nesting.outlined import drawn_rows, filled
+from nesting.parts import Part, Way
 from nesting.reading import (
     boards_from,
     missing_files,
@@ -64,6 +66,9 @@ class Project:
         Boards that a set may come from, where it is to look alike; likewise.
     stamps
         Of the boards that lie on the rack, by name: a sign of what they are now.
+    ways
+        How many copies of a part are to be made in which way, where a search has chosen;
+        likewise. A part that is not named is made as its blank says.
     """
 
     name: str
@@ -78,6 +83,7 @@ class Project:
     closed: frozenset[str] = frozenset()
     kept: Mapping[str, frozenset[str]] = field(default_factory=dict)
     stamps: Mapping[str, str] = field(default_factory=dict)
+    ways: Mapping[str, tuple[tuple[Way, int], ...]] = field(default_factory=dict)
 
     @property
     def unit(self) -> Unit:
@@ -116,6 +122,8 @@ def read_project(path: Path | str) -> Project:
     findings = Findings()
     rows = read_tables(path, TABLES, findings)
     shop = shop_from(rows["Shop"], findings)
+    drawn = drawn_rows(rows["Parts"], _folder(path), shop.unit, findings)
+    rows["Parts"] = filled(rows["Parts"], drawn, shop.unit)
     records = _one_spelling(
         {
             table.name: records_of(rows[table.name], table, shop.unit, findings)
@@ -123,7 +131,7 @@ def read_project(path: Path | str) -> Project:
             if table.name != "Shop"
         }
     )
-    project = _assembled(path, shop, records, findings)
+    project = _assembled(path, shop, records, drawn, findings)
     made = templates_for(
         (project.parts, project.sheets), shop, records["Parts"], rows["Shop"], findings
     )
@@ -139,7 +147,13 @@ def _folder(path: Path) -> Path:
     return path if path.is_dir() else path.parent
 
 
-def _assembled(path: Path, shop: Shop, records: Records, findings: Findings) -> Project:
+def _assembled(
+    path: Path,
+    shop: Shop,
+    records: Records,
+    drawn: Mapping[int, Drawn],
+    findings: Findings,
+) -> Project:
     """Return the project of all sound rows, and find what is wrong across tables."""
     unit = shop.unit
     yards = [one["yard"] for one in records["Yards"] if one.get("yard")]
@@ -152,7 +166,7 @@ def _assembled(path: Path, shop: Shop, records: Records, findings: Findings) -> 
     return Project(
         name=path.resolve().name if path.is_dir() else path.stem,
         shop=shop,
-        parts=parts_from(records["Parts"], thicknesses, unit, findings),
+        parts=parts_from(records["Parts"], thicknesses, drawn, unit, findings),
         boards=boards_from(records["Boards"], records["Marks"], yards, unit, findings),
         yards=yards_from(records["Yards"], findings),
         prices=prices_from(records["Prices"], yards, unit, findings),

@@ -62,7 +62,7 @@ def select(
             break
         seen.add(found.bins)
         try:
-            duals, worths, new = _check(problem, kernels, relaxed, columns, found.bins)
+            duals, worths, new = priced_on(problem, kernels, relaxed, columns, found.bins)
         except ArithmeticError:  # a master that can't be solved: what is proven holds
             break
         columns += new
@@ -71,7 +71,7 @@ def select(
     return Selection(bound, best, tuple(history))
 
 
-def _check(
+def priced_on(
     problem: Problem,
     kernels: tuple[Kernel, ...],
     relaxed: Relaxation,

@@ -206,7 +206,8 @@ def lots_for(problem: Problem, kernels: Sequence[Kernel], rows: Rows) -> tuple[L
         for i in sorted(items):
             first = rows.first[i]
             held += [first, first + 1] if problem.items[i].is_panel else [first]
-        found.append(Lot(tuple(held), frozenset[int]().union(*stacks)))
+        rows_once = tuple(dict.fromkeys(held))  # ways of one part share its rows
+        found.append(Lot(rows_once, frozenset[int]().union(*stacks)))
     return tuple(found)
 
 

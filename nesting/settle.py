@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from nesting.cuttings import Choice, beside_credit
 from nesting.detail import Detail, Key, Slot, panels_of, strip_of
 from nesting.patterns import Band
-from nesting.problem import Bin, Problem
+from nesting.problem import Bin, Item, Problem
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,14 +155,28 @@ def _slots(bands: Mapping[int, tuple[Band, ...]]) -> Iterator[Slot]:
 
 def _solid_units(problem: Problem, slots: Iterable[Slot]) -> dict[Slot, int]:
     """Count solid pieces off; what is beyond the demand is surplus."""
-    units: dict[Slot, int] = {}
-    counted: dict[int, int] = defaultdict(int)
+    by_item: dict[int, list[Slot]] = defaultdict(list)
     for slot in slots:
-        item = problem.items[slot.item]
-        if not item.is_panel and counted[slot.item] < item.units:
-            units[slot] = counted[slot.item]
-            counted[slot.item] += 1
-    return units
+        if not problem.items[slot.item].is_panel:
+            by_item[slot.item].append(slot)
+    return {
+        slot: unit
+        for index, own in by_item.items()
+        for unit, slot in enumerate(_layers_together(own, problem.items[index]))
+    }
+
+
+def _layers_together(slots: list[Slot], item: Item) -> list[Slot]:
+    """Return as many pieces as are wanted, layers of a copy from one board if they can."""
+    by_bin: dict[int, list[Slot]] = defaultdict(list)
+    for slot in slots[: item.units]:
+        by_bin[slot.bin].append(slot)
+    whole, rest = [], []
+    for own in by_bin.values():
+        cut = len(own) - len(own) % item.layers
+        whole += own[:cut]
+        rest += own[cut:]
+    return [*whole, *rest]
 
 
 def used_bins(problem: Problem, settled: Settled) -> list[Bin]:

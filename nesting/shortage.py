@@ -23,12 +23,12 @@ def shortages(project: Project, problem: Problem, settled: Settled) -> Iterator[
     made = settled.made()
     for item in problem.items:
         done = made.get(item.index, set())
-        for copy in range(item.units // item.layers):
-            units = range(copy * item.layers, (copy + 1) * item.layers)
-            if all(unit in done for unit in units):
+        for first in range(0, item.units, item.layers):
+            if all(unit in done for unit in range(first, first + item.layers)):
                 continue
             why = fits.get(item.part, "the boards at hand do not hold it beside the rest")
-            yield Shortage(part=item.part, copy=copy + 1, why=why)
+            for copy in dict.fromkeys(item.copies_of(first)):
+                yield Shortage(part=item.part, copy=copy, why=why)
 
 
 def to_buy(project: Project, short: tuple[Shortage, ...]) -> tuple[str, ...]:

@@ -21,7 +21,7 @@ from nesting.arranged import with_panels_arranged
 from nesting.assemble import Model, Pick
 from nesting.build import build_once, cheapness, raised
 from nesting.bulk import relax_large
-from nesting.columns import Relaxation, kernels_for, known_column, relax, rows_for
+from nesting.columns import Column, Relaxation, kernels_for, known_column, relax, rows_for
 from nesting.compiled import IS_COMPILED
 from nesting.cuttings import SCALE, Choice
 from nesting.exclude import Terms, rule_out
@@ -51,8 +51,10 @@ from nesting.sheet_plan import (
 from nesting.shortage import shortages, to_buy
 from nesting.suiting import Suiting, first_share
 from nesting.swift import search_for
+from nesting.thickness import ways_in
 from nesting.totals import totals_for
 from nesting.verify import verify
+from nesting.way_search import WaySearch
 from stock.errors import Fault, InputError, VerificationError
 
 # How many times the demand a set of boards should hold in fractions to hold it in whole
@@ -68,6 +70,7 @@ RULE_SHARE = 0.3  # of the time limit, for ruling out sets of boards
 SETS_UNTIL, SEARCH_UNTIL = 0.74, 0.80  # shares of the time
 DRAW_UNTIL, DRAW_SHARE = 0.92, 0.05  # for panels from fewer boards; settling takes the rest
 BRIEF = 0.2  # of the time for settling widths, in a search beside the main one
+MOST_KEPT = 3  # plans of a shorter run that a longer one starts from
 APART = 2.0  # times a panel's share of the premium, what each board of a panel counts
 
 
@@ -148,12 +151,12 @@ def _of_lumber(
 ) -> Plan:
     """Return the plan of a project's boards, suited to the eye."""
     first = first_share(params) if sets_of(project) else params
-    run = _Run(project, first, report, stop)
-    plan = run.plan()
+    chosen, plan = _first_plan(project, first, report, stop)
     return Suiting(
-        project, plan, params,
+        chosen, plan, params,
         lambda wish, some: _Run(wish, some, lambda _: None, stop, BRIEF).plan(),
-        stop, rules=RULES, can_search=not run.is_large,
+        stop, rules=plan.rules if chosen.ways else RULES,
+        can_search=not is_large(problem_for(chosen)),
     ).suited()  # fmt: skip
 
 
@@ -186,6 +189,29 @@ def _with_sheets(
     return best
 
 
+def _first_plan(
+    project: Project,
+    params: SolveParams,
+    report: OnProgress,
+    should_stop: Callable[[], bool],
+) -> tuple[Project, Plan]:
+    """Return a plan with its bound, and the project in the ways that it chose."""
+    ways = ways_in(project)
+    if not ways:
+        return project, _Run(project, params, report, should_stop).plan()
+    runs: dict[str, _Run] = {}
+
+    def search(wish: Project, share: SolveParams) -> Plan:
+        key = repr(sorted(wish.ways.items()))
+        runs[key] = _Run(wish, share, report, should_stop, before=runs.get(key))
+        return runs[key].plan()
+
+    return WaySearch(
+        project, ways, params, search, should_stop,
+        lambda problem, units: fewest_cuts(problem, units) * cents_per_cut(project),
+    ).best()  # fmt: skip
+
+
 def _check_offers(project: Project) -> None:
     """Refuse a project that has nothing to cut, or boards that nobody priced."""
     if not project.boards and not project.sheets:
@@ -210,7 +236,8 @@ def _check_offers(project: Project) -> None:
 class _Run:
     """One run of the recipe: the clock, what is known, what is reported.
 
-    `patience` is the share of its usual time that settling widths gets.
+    `patience` is the share of its usual time that settling widths gets; `before` is a
+    shorter run of the same project, whose plans and patterns this one starts from.
     """
 
     def __init__(
@@ -220,6 +247,7 @@ class _Run:
         report: OnProgress,
         stop: Callable[[], bool],
         patience: float = 1.0,
+        before: _Run | None = None,
     ) -> None:
         self.project = project
         self.patience = patience
@@ -232,6 +260,10 @@ class _Run:
         self.bound_name = "column generation"
         self.cost: float | None = None
         self.found: list[Choice] = []
+        self.columns: list[Column] = []
+        if before is not None:
+            self.found = sorted(before.found, key=lambda choice: choice.cost)[:MOST_KEPT]
+            self.columns = before.columns
         self.chosen: Choice | None = None
         self.apart = 0.0
         self.history: tuple[tuple[Floats, Floats], ...] = ()
@@ -253,7 +285,9 @@ class _Run:
         known = [
             known_column(problem, rows, c) for choice in self.found for c in choice.cuttings
         ]
+        known += self.columns
         relaxed = relax(problem, kernels, rows, start=known, stop=lambda: self._late(0.3))
+        self.columns = [*self.columns, *relaxed.columns]
         if relaxed.feasible:
             self._prove(relaxed.bound, "column generation")
         if relaxed.history:
@@ -623,7 +657,8 @@ class _Run:
         """Say in words what lies between a bound of whole boards and the plan's cost."""
         is_whole = totals.gap is not None and totals.gap >= SPEAK_FROM
         later = any(part.source == "offcut" for part in self.project.parts)
-        if not self.history or self.limit.is_steady or later or not is_whole:
+        several = bool(self.project.ways)  # sets of boards are told for all ways only
+        if not self.history or self.limit.is_steady or later or several or not is_whole:
             return ()
         rows, kernels = rows_for(problem), kernels_for(problem)
         sets = sets_below(

@@ -10,6 +10,7 @@ from nesting.plan import COMPLETE, CutBoard, Plan
 from nesting.problem import Bin, fixed_costs, problem_for
 from nesting.project import Project
 from nesting.stand_in import Asked, asked_of, cutting_for, serves_as_well
+from nesting.thickness import as_planned
 
 MOST_BOARDS = 30  # bought boards that are looked at, the dearest ones
 MARKED = 2  # times that the loss of a board with marks counts: it is likelier to fail
@@ -120,7 +121,7 @@ class _Bench:
     def __init__(self, project: Project, plan: Plan) -> None:
         self.project = project
         self.plan = plan
-        self.problem = problem_for(project)
+        self.problem = problem_for(as_planned(project, plan))
         self.bins = {one.name: one for one in self.problem.bins}
         used = {cut.board for cut in (*plan.boards, *plan.sheets)}
         self.used = [one for one in self.problem.bins if one.name in used]

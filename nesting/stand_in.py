@@ -38,12 +38,15 @@ def asked_of(problem: Problem, plan: Plan, one: Bin, cut: CutBoard) -> Asked:
 
     Of a panel that is wider than asked, that much less net width is wanted.
     """
-    items = {item.part: item for item in problem.items}
-    solid = Counter(piece.part for piece in cut.pieces if piece.role != "stave")
+    solid = Counter(
+        item.index
+        for piece in cut.pieces
+        for item in [_item(problem, piece.part, piece.copy)]
+        if item and piece.role != "stave"
+    )
     found = [
-        (replace(items[part], units=count), items[part].index)
-        for part, count in solid.items()
-        if part in items
+        (replace(problem.items[index], units=count), index)
+        for index, count in solid.items()
     ]
     logs = set()
     mates: dict[tuple[str, int], set[str]] = defaultdict(set)
@@ -52,9 +55,10 @@ def asked_of(problem: Problem, plan: Plan, one: Bin, cut: CutBoard) -> Asked:
     for panel in plan.panels:
         own = sum(stave.net_width for stave in panel.staves if stave.board == cut.board)
         need = own - (panel.net_width - panel.need)
-        if not own or need <= 0 or panel.part not in items:
+        item = _item(problem, panel.part, panel.copy)
+        if not own or need <= 0 or item is None:
             continue
-        item = items[panel.part]
+        need = -(-need // item.leaves)
         if item.match != "none" and len(mates[panel.part, panel.copy]) > 1:
             logs.add(one.log)
         single = item.single if need >= item.need else 0
@@ -65,6 +69,13 @@ def asked_of(problem: Problem, plan: Plan, one: Bin, cut: CutBoard) -> Asked:
         found.append((again, item.index))
     numbered = tuple(replace(item, index=n) for n, (item, _) in enumerate(found))
     return Asked(numbered, tuple(index for _, index in found), frozenset(logs))
+
+
+def _item(problem: Problem, part: str, copy: int) -> Item | None:
+    """Return the item that a copy of a part is one of; None if there is none."""
+    return next(
+        (item for item in problem.items if item.part == part and item.makes(copy)), None
+    )
 
 
 def cutting_for(problem: Problem, one: Bin, asked: Asked) -> Cutting | None:

@@ -92,7 +92,7 @@ class Suiting:
         """Yield a note for each book or slip match that has no second leaf."""
         for panel in self.plan.panels:
             match = self.project.part(panel.part).match
-            boards = {stave.board for stave in panel.staves}
+            boards = {(stave.board, stave.leaf) for stave in panel.staves}
             if match in PAIRED and len(boards) == 1:
                 words = f"all staves come from one board, so there is no leaf to {match}"
                 yield f"{panel.part} {panel.copy}: {words}-match it with"

@@ -106,7 +106,9 @@ def _fixed(
 
 
 def sawing_price(project: Project, cut: Iterable[CutBoard]) -> Decimal:
-    """Return the price of the time at the saws for all cuts, rounded up to a cent."""
+    """Return the price of the time at all cuts, resawing in it, rounded up to a cent."""
     shop = project.shop
-    count = sum(len(one.cuts) for one in cut)
+    count = sum(
+        len(one.cuts) + sum(piece.leaves - 1 for piece in one.pieces) for one in cut
+    )
     return Decimal(math.ceil(count * shop.cut_time * shop.shop_rate * 100 / 3600)) / 100

@@ -11,7 +11,9 @@ from nesting.plan import Plan
 from nesting.planfile import plan_from_json
 from nesting.project import Project
 from nesting.verify_cuts import check_cuts
+from nesting.verify_leaves import check_leaves
 from nesting.verify_money import check_money
+from nesting.verify_nests import check_nests
 from nesting.verify_panels import check_panels
 from nesting.verify_parts import check_parts
 from nesting.verify_rules import RULES, Violation, case_for
@@ -20,7 +22,16 @@ from nesting.verify_wood import check_wood
 
 __all__ = ["RULES", "Violation", "verify", "verify_file"]
 
-CHECKS = (check_parts, check_wood, check_sizes, check_panels, check_cuts, check_money)
+CHECKS = (
+    check_parts,
+    check_leaves,
+    check_nests,
+    check_wood,
+    check_sizes,
+    check_panels,
+    check_cuts,
+    check_money,
+)
 
 
 def verify(project: Project, plan: Plan) -> tuple[Violation, ...]:

@@ -110,10 +110,13 @@ class Ledger:
         return total
 
     def sawing(self) -> int:
-        """Return what the cuts cost in time, rounded up."""
+        """Return what the cuts cost in time, those that resaw in it, rounded up."""
         if self.by_feet:
             return 0
-        cuts = sum(len(cut.cuts) for cut, _ in self.used)
+        cuts = sum(
+            len(cut.cuts) + sum(piece.leaves - 1 for piece in cut.pieces)
+            for cut, _ in self.used
+        )
         return math.ceil(cuts * self.shop.cut_time * self.shop.shop_rate / 3600 * 100)
 
     def credits(self) -> int:

@@ -36,7 +36,8 @@ def _leaves(case: Case, where: str, panel: PanelPlan, part: Part) -> Iterator[Vi
     for one, other in pairwise(panel.staves):
         text = _leaf_fault(case.boards[one.board], case.boards[other.board], one, other)
         same = one.face == other.face
-        wanted = one.board == other.board or part.match == "slip"
+        is_one = one.board == other.board and one.leaf == other.leaf
+        wanted = is_one or part.match == "slip"
         if text is None and same != wanted:
             text = "have the same side up" if same else "have different sides up"
         if text:
@@ -52,7 +53,9 @@ def _leaf_fault(
     if one.turned != other.turned:
         return "have different ends first"
     if board.name == next_board.name:
-        return None
+        apart = abs(one.leaf - other.leaf)
+        is_near = one.leaf == other.leaf or (one.leaf and other.leaf and apart == 1)
+        return None if is_near else "are no neighbours among the leaves of their board"
     orders = (board.order, next_board.order)
     if board.log != next_board.log or None in orders:
         return "come from boards that are no neighbours in one flitch"

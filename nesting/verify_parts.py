@@ -38,7 +38,11 @@ def _names(case: Case) -> Iterator[Violation]:
 
 def _strangers(case: Case) -> Iterator[Violation]:
     claims = [
-        *((f"piece {piece.name!r}", piece.part, piece.copy) for piece in _pieces(case)),
+        *(
+            (f"piece {piece.name!r}", piece.part, copy)
+            for piece in _pieces(case)
+            for copy in dict.fromkeys(piece.copies)
+        ),
         *(("a panel", panel.part, panel.copy) for panel in case.plan.panels),
         *(("a shortage", short.part, short.copy) for short in case.plan.short),
         *(("what is not made", one.part, one.copy) for one in case.plan.not_made),
@@ -73,7 +77,8 @@ def _count_fault(part: Part, made: list[int], short: int) -> str | None:
         return "is made and listed as short" if made else None
     if not made:
         return None if part.source == "offcut" else "is neither made nor listed as short"
-    if part.build != "laminate" and len(made) > 1:
+    is_layered = part.build == "auto" and len(set(made)) == len(made)
+    if part.build != "laminate" and len(made) > 1 and not is_layered:
         return f"is made {len(made)} times"
     return None
 
@@ -104,22 +109,24 @@ def _status(case: Case) -> Iterator[Violation]:
 
 
 def _builds(case: Case) -> Iterator[Violation]:
+    units = case.units()
     for piece in _pieces(case):
         part = case.parts.get(piece.part)
-        text = _build_fault(case, part, piece.role) if part else None
+        layers = len(units.get((piece.part, piece.copy), []))
+        text = _build_fault(case, part, piece.role, layers) if part else None
         if text:
             yield Violation("build", f"piece {piece.name!r}", text)
 
 
-def _build_fault(case: Case, part: Part, role: str) -> str | None:
-    """Say why a part can't have pieces of this role; None if it can."""
-    if any(part.species in sheet.names for sheet in case.sheets.values()):
+def _build_fault(case: Case, part: Part, role: str, layers: int) -> str | None:
+    """Say why a copy of so many layers can't have pieces of this role; None if it can."""
+    if case.is_of_sheets(part):
         return None if role == "solid" else f"is cut from sheet goods, so no {role}"
     roles = {
         "solid": ("solid",),
         "panel": ("stave",),
         "laminate": ("layer", "stave"),
-    }.get(part.build, ("solid", "stave"))
+    }.get(part.build, ("solid", "stave", *(("layer",) if layers > 1 else ())))
     if role not in roles:
         return f"is a {role}, but the build of {part.name!r} is {part.build!r}"
     widest = case.project.shop.widest_solid
@@ -134,22 +141,26 @@ def _build_fault(case: Case, part: Part, role: str) -> str | None:
 
 def _staves(case: Case) -> Iterator[Violation]:
     sawn = {
-        piece.name: (cut.board, piece.width, piece.part, piece.copy, piece.layer)
+        (piece.name, leaf): (cut.board, piece.width, piece.part, piece.copy, piece.layer)
         for cut in case.plan.boards
         for piece in cut.pieces
         if piece.role == "stave"
+        for leaf in (range(1, piece.leaves + 1) if piece.leaves > 1 else (0,))
     }
-    placed: Counter[str] = Counter()
+    placed: Counter[tuple[str, int]] = Counter()
     for panel in case.plan.panels:
         for stave in panel.staves:
-            placed[stave.piece] += 1
+            key = (stave.piece, stave.leaf)
+            placed[key] += 1
             glued = (stave.board, stave.width, panel.part, panel.copy, panel.layer)
-            if sawn.get(stave.piece) != glued:
-                text = f"the panel's stave {stave.piece!r} is not sawn like this"
+            if sawn.get(key) != glued:
+                text = f"the panel's stave {stave.name!r} is not sawn like this"
                 yield Violation("staves", _panel_place(panel), text)
-    for name in sawn:
-        if placed[name] != 1:
-            text = f"lies in {placed[name]} panels, must lie in one"
+    for name, leaf in sawn:
+        count = placed[name, leaf]
+        if count != 1:
+            what = f"leaf {leaf} lies" if leaf else "lies"
+            text = f"{what} in {count} panels, must lie in one"
             yield Violation("staves", f"piece {name!r}", text)
 
 
@@ -162,8 +173,11 @@ def _layers(case: Case) -> Iterator[Violation]:
         part = case.parts.get(name)
         if part is None:
             continue
+        counted = sorted(layers) == list(range(1, len(layers) + 1))
         if part.build == "laminate":
-            sound = len(layers) >= 2 and sorted(layers) == list(range(1, len(layers) + 1))
+            sound = len(layers) >= 2 and counted
+        elif part.build == "auto" and len(set(layers)) > 1:
+            sound = counted
         else:
             sound = set(layers) == {1}
         if not sound:

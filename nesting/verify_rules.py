@@ -26,25 +26,33 @@ RULES: Mapping[str, str] = MappingProxyType(
         "status": "a plan is complete exactly when nothing is listed as short",
         "build": "a part is made as its build says, and one piece of wood makes no part "
         "wider than `widest solid` unless its build is `solid`",
-        "staves": "staves and their places in panels correspond one to one, with the same "
-        "board and width",
-        "layers": "a laminate has its layers 1, 2, ... once each, two at least; any other "
-        "part has one",
+        "staves": "staves, or their leaves, and their places in panels correspond one to "
+        "one, with the same board and width",
+        "layers": "a laminate has its layers 1, 2, ... once each, two at least; a part "
+        "whose build is `auto` may have them too, any other part has one",
+        "resawn": "leaves come from pieces of no laminate and no sheet that are neither "
+        "shorter than `shortest machined` nor wider than `resaw height`, and are for "
+        "copies of their own; those of a stave lie in one panel",
+        "nests": "copies that one piece holds are a saw cut apart by their outlines and "
+        "within it, with crosscut and rip allowance to spare; none lies face down unless "
+        "its face is `hidden`",
         # the wood
         "boards": "every board and sheet is the project's, is used at most once, and is "
         "recorded as the project has it",
         "species": "a piece comes from a board of its part's species, or from a sheet of "
         "that name or material",
         "thickness": "a board's dressed thickness, times the layers, is at least the "
-        "finished thickness; a sheet is as thick as the part",
+        "finished thickness; for leaves it is at least theirs, with kerf and `resaw "
+        "allowance` between them; a sheet is as thick as the part",
         "sawing": "board or zone shows a sawing that the part asks for",
         "figure": "board or zone shows the figure that the part asks for",
         "marks": "no piece touches a mark that its part's face forbids",
         "match": "staves of one copy come from one board, or one log, where its match asks",
         # how staves lie
         "leaves": "in a panel that asks for `book` or `slip`, boards that meet follow each "
-        "other in the sawing order of one flitch; all staves have the same end first, and "
-        "from one board to the next opposite sides up for `book`, the same for `slip`",
+        "other in the sawing order of one flitch, and leaves of one board that meet are "
+        "neighbours; all staves have the same end first, and from one board or leaf to the "
+        "next opposite sides up for `book`, the same for `slip`",
         "ring": "neighbours have bark and heart side up as the setting `ring` asks; where "
         "one is quartered or rift, or the plan names no side, either may be up",
         "edges": "outer staves are as wide as `edge stave`, and joints as far from a "
@@ -54,9 +62,10 @@ RULES: Mapping[str, str] = MappingProxyType(
         "differ by one step of tone, where the plan says so",
         # sizes
         "length": "a blank is as long as finished length, joinery, bevel and crosscut "
-        "allowance together; on a sheet as long as the part, turned only without grain",
+        "allowance together; on a sheet as long as the part, turned only without grain; "
+        "an outline is as long as its drawing",
         "width": "a solid blank is as wide as finished width, joinery and rip allowance "
-        "together; on a sheet as wide as the part",
+        "together; on a sheet as wide as the part; an outline is as wide as its drawing",
         "stave width": "a stave keeps within the stave limits plus joint allowance; alone "
         "it may be as wide as `widest solid`",
         "net width": "a stave's net width is its width less the joint allowance, and a "
@@ -128,8 +137,8 @@ class Case:
         found: dict[tuple[str, int], list[int]] = defaultdict(list)
         for cut in (*self.plan.boards, *self.plan.sheets):
             for piece in cut.pieces:
-                if piece.role != "stave":
-                    found[piece.part, piece.copy].append(piece.layer)
+                for copy in piece.copies if piece.role != "stave" else ():
+                    found[piece.part, copy].append(piece.layer)
         for panel in self.plan.panels:
             found[panel.part, panel.copy].append(panel.layer)
         return found
@@ -138,6 +147,10 @@ class Case:
         """Return a size in words, exact to the grid."""
         unit = self.project.unit
         return f"{format_measure(steps, unit, 64)} {unit.value}"
+
+    def is_of_sheets(self, part: Part) -> bool:
+        """Return whether a part is cut from sheet goods."""
+        return any(part.species in sheet.names for sheet in self.sheets.values())
 
     def sheet_of(self, name: str) -> Sheet | None:
         """Return the sheet goods that the sheet `<sheet> <n>` is one of, or None."""

@@ -20,7 +20,9 @@ def check_wood(case: Case) -> Iterator[Violation]:
         if board.species != part.species:
             text = f"is {board.species}, must be {part.species}"
             yield Violation("species", where, text)
-        yield from _thickness(case, where, board, part, len(units[piece.part, piece.copy]))
+        layers = len(units[piece.part, piece.copy])
+        yield from _thickness(case, where, board, part, layers)
+        yield from _leaves(case, where, board, part, piece.leaves)
         yield from _properties(where, board, piece, part)
         yield from _marks(case, where, board, piece, part)
     yield from _sheet_wood(case)
@@ -70,10 +72,23 @@ def _thickness(
     case: Case, where: str, board: Board, part: Part, layers: int
 ) -> Iterator[Violation]:
     dressed = dressed_thickness(board, case.project.shop)
-    count = layers if part.build == "laminate" else 1
+    count = layers if part.build in ("auto", "laminate") else 1
     if dressed * count < part.thickness:
         text = f"{count} x {case.size(dressed)} is less than {case.size(part.thickness)}"
         yield Violation("thickness", where, f"dressed thickness {text}")
+
+
+def _leaves(
+    case: Case, where: str, board: Board, part: Part, leaves: int
+) -> Iterator[Violation]:
+    """Yield a piece that is too thin for its leaves; its outer faces are dressed."""
+    shop = case.project.shop
+    between = shop.kerf + shop.resaw_allowance
+    need = leaves * part.thickness + (leaves - 1) * between
+    dressed = dressed_thickness(board, shop)
+    if leaves > 1 and dressed < need:
+        text = f"thickness {case.size(dressed)} is less than {case.size(need)}"
+        yield Violation("thickness", where, f"dressed {text} for {leaves} leaves")
 
 
 def _properties(where: str, board: Board, piece: Piece, part: Part) -> Iterator[Violation]:

@@ -67,6 +67,8 @@ def cautions_for(
         *_moisture(project, plan),
         *_damp(project, plan),
         *_held_rigid(project, movers),
+        *_resawn(project, plan),
+        *_nests(plan),
         *_layers(plan),
         *_marks(project, plan),
         *_carrying(project, hauls),
@@ -349,6 +351,47 @@ def _held_rigid(project: Project, movers: Sequence[Mover]) -> Iterator[Caution]:
             f" {season_words(seasons)}. Wood held so may split, or push its joints apart."
             " Hold it at the middle or one edge and let the rest slide: slotted holes, or"
             " a groove without glue.",
+        )  # fmt: skip
+
+
+def _resawn(project: Project, plan: Plan) -> Iterator[Caution]:
+    """Yield what to mind where wood is resawn: it stands tall, and leaves move."""
+    pieces = [piece for piece in _lumber(plan) if piece.leaves > 1]
+    if not pieces:
+        return
+    tall = _words(max(piece.width for piece in pieces), project.unit)
+    short = _words(min(piece.length for piece in pieces), project.unit)
+    words = (
+        f"{named(piece.part for piece in pieces)}: pieces up to {tall} wide, from {short}"
+        " long, are resawn on edge. Flatten one face and one edge first; a tall fence, the"
+        " guard down to the wood, push blocks, and hands never in line with the blade: the"
+        " wood can spring, pinch it or tip over. The shorter, narrower or taller a piece,"
+        " the more so: where the saw's manual draws a line, use another method."
+    )
+    if project.shop.resaw_height is None:
+        words += (
+            " Nobody said how tall your saw is: check that it takes them, or set"
+            " `resaw height`."
+        )
+    words += (
+        " Fresh leaves move: let them settle with air on both faces before they are"
+        " flattened and planed, and keep thin ones off the jointer."
+    )
+    yield Caution(CHECK, "Resawing", words)
+
+
+def _nests(plan: Plan) -> Iterator[Caution]:
+    """Yield what to mind where copies are sawn out of one piece by their outlines."""
+    parts = [piece.part for piece in _lumber(plan) if piece.nest]
+    if parts:
+        yield Caution(
+            CHECK, "Nested copies",
+            f"{named(parts)}: copies interlock in one piece, one saw cut apart. Dress it"
+            " and do all joinery that needs straight edges first; lay the outlines out as"
+            " drawn, then saw along the cut between them on the band saw, the piece flat"
+            " on its table, and leave the lines to be cleaned up. Small copies are"
+            " dangerous to hold at a machine once they are free: clean them up by hand or"
+            " in a holder, as the machine's manual says.",
         )  # fmt: skip
 
 

@@ -148,10 +148,11 @@ def spares_for(project: Project, plan: Plan) -> Iterator[Spare]:
         made, feet = set(), Fraction(0)
         for cut in (*plan.boards, *plan.sheets):
             for piece in cut.pieces:
-                if piece.part == part.name and piece.copy > part.qty:
-                    made.add(piece.copy)
+                spare = [copy for copy in piece.copies if copy > part.qty]
+                if piece.part == part.name and spare:
+                    made.update(spare)
                     if cut.board in boards:
-                        area = piece.length * piece.width
+                        area = piece.length * piece.width * len(spare) // piece.leaves
                         feet += area_feet(boards[cut.board], area, project.unit)
         yield Spare(
             part=part.name, asked=part.qty, spares=part.spares, made=len(made), feet=feet

@@ -169,7 +169,8 @@ def _copies(project: Project, plan: Plan) -> dict[tuple[str, int], list[list[_St
         piece = home[1]
         if piece.role != "stave":
             stave = _stave(home, boards, piece.width)
-            found.setdefault((piece.part, piece.copy), []).append([stave])
+            for copy in piece.copies:
+                found.setdefault((piece.part, copy), []).append([stave])
     return dict(sorted(found.items()))
 
 

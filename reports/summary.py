@@ -15,9 +15,11 @@ from reports.costs import price_for
 from reports.damp import damp_words
 from reports.from_offcuts import made_from_offcuts, not_from_offcuts
 from reports.matching import set_words
+from reports.nests import nest_lines
 from reports.plaintext import counted, labelled, money, named, percent, wood
 from reports.seasons import movers_worth_saying, season_words, seasons_for, size_words
 from reports.tally_answer import back_words, missing_words, taken_words
+from reports.thickness import thickness_lines
 from stock.boards import RACK
 
 _SHOWN = 12  # parts that are short, before the rest is only counted
@@ -49,6 +51,8 @@ def _lines(project: Project, plan: Plan, taken: Taken | None) -> Iterator[tuple[
     yield from (("carry", f"{topic.lower()}: {words}") for topic, words in advice)
     yield "proven", _bound(project, plan)
     yield "wood", _wood(project, plan)
+    yield from (("thickness", line) for line in thickness_lines(project, plan))
+    yield from (("nests", line) for line in nest_lines(project, plan))
     yield "glue-ups", counted(len(plan.panels), "panel")
     yield from (("set", f"{one.name}: {set_words(one)}") for one in plan.sets)
     yield from _movement(project, plan)

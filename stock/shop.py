@@ -98,6 +98,13 @@ SETTINGS: tuple[Setting, ...] = (
         2,
     ),
     _length("resaw allowance", "1/8", "3", "lost per resawn layer beyond the kerf", 1),
+    _length(
+        "resaw height",
+        None,
+        None,
+        "widest piece that is resawn; blank: any; 0: nothing is resawn",
+        60,
+    ),
     _length("narrowest stave", "2 1/2", "60", "narrowest stave of a panel, jointed", 48),
     _length("widest stave", "6", "150", "widest stave of a panel, jointed", 48),
     _length("widest solid", "8", "200", "widest part made of one piece", 60),
@@ -186,6 +193,7 @@ class Shop:
     panel_allowance: int
     thickness_allowance: int | None
     resaw_allowance: int
+    resaw_height: int | None
     narrowest_stave: int
     widest_stave: int
     widest_solid: int

@@ -10,6 +10,7 @@ from reports.board_figures import Paper
 from reports.board_views import MARK_LETTERS, BoardView, fills_for, mark_words, scale_for
 from reports.breakdown import CutLine, lines_for
 from reports.frames import sheet_of
+from reports.nests import rings_in
 from reports.sheets.cells import (
     Cell,
     Row,
@@ -90,7 +91,7 @@ def _view(content: Content, boards: tuple[CutBoard, ...], *, stretch: int) -> Bo
         scale=scale_for(boards, content.unit, stretch),
         stretch=stretch,
     )
-    return BoardView(paper, fills_for(content.plan))
+    return BoardView(paper, fills_for(content.plan), rings_in(content.project))
 
 
 def _page(content: Content, name: str, drawn: str) -> Page:

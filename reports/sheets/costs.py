@@ -185,7 +185,10 @@ def _owned_row(content: Content, one: Owned, at: int, share: float) -> Row:
 def _add_sawing(page: Page, content: Content, price: Price) -> None:
     """Append the time at the saws; milling, gluing and finishing are not in it."""
     shop = content.project.shop
-    cuts = sum(len(one.cuts) for one in (*content.plan.boards, *content.plan.sheets))
+    cuts = sum(
+        len(one.cuts) + sum(piece.leaves - 1 for piece in one.pieces)
+        for one in (*content.plan.boards, *content.plan.sheets)
+    )
     at = len(page.rows) + 3
     hours = float(cuts * shop.cut_time / 3600)
     row = Row(

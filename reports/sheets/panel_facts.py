@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from nesting.blanks import resawn_from
 from nesting.parts import Part
 from nesting.plan import PanelPlan
-from nesting.shapes import resaw_thickness
 from reports.cauls import caul_length, caul_pairs
 from reports.cautions import weight_words
 from reports.few_clamps import few_clamps
@@ -67,8 +67,9 @@ def _all_facts(one: PanelPage) -> Iterator[tuple[str, str, str]]:
         yield "joints", "none: the panel is one piece of wood", "text"
         yield from _weight(one)
         return
-    if one.part.match in {"book", "slip"}:
-        yield "if resawn", _leaf_words(one), "text"
+    is_resawn = any(stave.leaf for stave in one.panel.staves)
+    if is_resawn or one.part.match in {"book", "slip"}:
+        yield "resawn" if is_resawn else "if resawn", _leaf_words(one), "text"
     yield "likeness", panel_words(one.panel), "text"
     yield "side up", _side_words(one), "text"
     yield "planing", planing_words(one.panel), "text"
@@ -186,11 +187,13 @@ def _planer(one: PanelPage) -> Iterator[tuple[str, str, str]]:
 
 
 def _leaf_words(one: PanelPage) -> str:
-    """Return how thick the wood is that two leaves are resawn from."""
+    """Return which leaf is which, or how thick the wood is that gives two leaves."""
     content, shop = one.content, one.content.project.shop
-    thick = resaw_thickness(2, one.thickness, shop.resaw_allowance, shop.kerf)
+    if any(stave.leaf for stave in one.panel.staves):
+        return "its staves are resawn: leaf a is the bark side of the wood, b the next"
+    thick = resawn_from(2, one.thickness, shop)
     leaf = content.size(one.thickness)
-    return f"two leaves of {leaf} come from wood {content.size(thick)} thick"
+    return f"two leaves of {leaf} come from wood that dresses to {content.size(thick)}"
 
 
 def _side_words(one: PanelPage) -> str:

@@ -30,7 +30,11 @@ def parts_page(content: Content) -> Page:
     )  # fmt: skip
     order = {part.name: at for at, part in enumerate(content.project.parts)}
     rows = sorted(
-        records(content.frames.pieces),
+        (
+            {**row, "copy": copy}
+            for row in records(content.frames.pieces)
+            for copy in dict.fromkeys(row["copies"])
+        ),
         key=lambda row: (
             order.get(row["part"], len(order)), row["part"], row["copy"],
             row["layer"], row["stave"],
@@ -75,13 +79,26 @@ def _row(content: Content, row: Record, *, is_first: bool) -> Row:
     )
 
 
+def _leaf_words(row: Record) -> str:
+    """Return which leaf of a piece a copy is, or that all of them are in its panel."""
+    count = row["leaves"]
+    if row["stave"]:
+        return f"resaw into {count} staves of this panel"
+    return f"resaw: leaf {row['copies'].index(row['copy']) + 1} of {count}"
+
+
 def _remark(content: Content, row: Record, *, is_first: bool) -> str:
     """Return what a piece is to its part."""
     words = []
-    if row["stave"]:
+    if row["stave"] and row["leaves"] == 1:
         words.append(f"stave {row['stave']}")
     if row["layers"] > 1:
         words.append(f"layer {row['layer']} of {row['layers']}")
+    if row["leaves"] > 1:
+        words.append(_leaf_words(row))
+    if row["nested"]:
+        place = row["copies"].index(row["copy"]) + 1
+        words.append(f"outline {place} of {row['nested']} in this piece")
     if row["ganged"]:
         words.append("in a gang")
     part = content.part(row["part"])

@@ -63,7 +63,7 @@ def test_column_generation_keeps_what_it_proved_when_a_master_fails(monkeypatch)
     assert 0 <= cut_short.bound <= whole.bound + 1e-6
 
 
-@pytest.mark.parametrize(("where", "name"), [(Master, "solve"), (select, "_check")])
+@pytest.mark.parametrize(("where", "name"), [(Master, "solve"), (select, "priced_on")])
 def test_a_plan_is_made_though_no_master_can_be_solved(where, name, monkeypatch):
     monkeypatch.setattr(where, name, unsolvable)
     project = project_of(Size(parts=4, panels=1, boards=6, most=2), 1, marks=False)
