@@ -126,7 +126,7 @@ def content_of(board: CutBoard, wood: Wood) -> str:
     """Return what a rectangle of a board becomes, in words."""
     pieces = _pieces_in(board, wood)
     if len(pieces) == 1:
-        return _named(pieces[0])
+        return named_piece(pieces[0])
     if pieces:
         return ", ".join(piece.name for piece in pieces)
     kept = [
@@ -146,7 +146,7 @@ def _pieces_in(board: CutBoard, wood: Wood) -> list[Piece]:
     ]
 
 
-def _named(piece: Piece) -> str:
+def named_piece(piece: Piece) -> str:
     """Return a piece by name, with what is made of it at once: leaves, or copies."""
     words = resaw_words(piece) or nest_words(piece)
     return f"{piece.name} ({words})" if words else piece.name

@@ -6,14 +6,14 @@ from dataclasses import replace
 from fractions import Fraction
 
 from reports.board_views import alt_text
-from reports.breakdown import lines_for
+from reports.breakdown import lines_for, named_piece
 from reports.cautions import CHECK, cautions_for
 from reports.costs import spares_for
 from reports.frames import pieces_frame, staves_frame
 from reports.sheets.content import content_for
 from reports.sheets.parts import parts_page
 from reports.summary import summary
-from reports.thickness import named_piece, resaw_words, thickness_lines
+from reports.thickness import resaw_words, thickness_lines
 from reports.workbook import pages_for
 from stock.measures import Unit
 from tests.resawn_sample import resawn_plan, resawn_project
