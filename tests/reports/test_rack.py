@@ -577,3 +577,31 @@ def test_an_import_of_names_that_lie_there_is_refused_whole(here):
     with pytest.raises(InputError), open_rack(path) as rack:
         put(rack, *read_incoming(Path("e.xlsx"), unit=Unit.INCH, since=DAY).boards)
     assert set(boards_in(path)) == {"A"}
+
+
+def test_a_real_plan_from_nothing_but_the_rack_goes_all_the_way(here):
+    """One shelf from one marked board: planned beside the knot, reserved, cut, undone."""
+    Path("shelf").mkdir()
+    Path("shelf/parts.csv").write_text(
+        "part,length,width,thickness,species,build\nShelf,30,5,3/4,ash,solid\n",
+        encoding="utf-8",
+    )
+    added = ("rack", "add", "A", "--species", "Ash", "--thickness", "4/4", "--rack", "r.db")
+    knot = ("--marks", "knot 2 to 30; knot 80 to 81 across 0 to 1")
+    assert run(*added, "--length", "96", "--width", "6", *knot)[0] == 0
+    plan = ("plan", "shelf", "--rack", "r.db", "--steps", "20", "--json", "p.json")
+    code, out, err = run(*plan)
+    assert code == 0, err
+    assert "rack      1 board: A" in out
+    assert run("verify", "shelf", "p.json", "--rack", "r.db")[0] == 0
+    assert run("rack", "reserve", "p.json", "--rack", "r.db")[0] == 0
+    assert run(*plan)[0] == 0  # its own reservation does not keep it from planning again
+    assert run("rack", "cut", "p.json", "--rack", "r.db")[0] == 0
+    (offcut,) = boards_in(Path("r.db")).values()
+    assert offcut.name == "A offcut 1"
+    assert offcut.source.startswith("offcut of A, ")
+    assert offcut.board.length < inch(96) - inch(31)
+    code, _, err = run("rack", "reserve", "p.json", "--rack", "r.db")
+    assert (code, err) == (2, "board 'A': this board is no longer on the rack\n")
+    assert run("rack", "undo", "--rack", "r.db")[0] == 0
+    assert boards_in(Path("r.db"))["A"].held == "shelf"
