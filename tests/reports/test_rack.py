@@ -466,6 +466,15 @@ def test_what_a_count_sheet_says_twice_or_wrongly_is_refused(here, cells, rule):
     assert err.startswith("Count, row ")
 
 
+def test_a_row_that_was_copied_is_refused(here):
+    path, sheet = counting(oak("A"), oak("B"))
+    fill(sheet, {"A": {"gone": "x"}, "B": {"gone": "x", "board": "A"}})
+    code, _, err = run("rack", "adjust", sheet, "--rack", path)
+    assert code == 2
+    assert "this board stands twice: keep one, got 'A'" in err
+    assert set(boards_in(path)) == {"A", "B"}
+
+
 def test_a_workbook_without_the_sheet_is_refused(here):
     path = rack_with(oak("A"))
     write_boards(Path("e.xlsx"), [oak("A")])

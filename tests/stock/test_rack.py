@@ -150,6 +150,24 @@ def test_two_boards_never_share_a_name_whatever_its_case(rack):
     assert check_rack(rack) == ()
 
 
+def test_a_board_without_a_size_or_with_a_mark_beside_it_is_refused(rack):
+    beside = Mark(kind="knot", start=0, end=99_999, low=0, high=9)
+    for one, rule in (
+        (oak("A", length=0), "has no size"),
+        (oak("A", marks=(beside,)), "lie"),
+    ):
+        with pytest.raises(InputError, match=rule):
+            put(rack, one)
+    assert rack.entries() == ()
+
+
+def test_no_board_changes_twice_in_one_entry(rack):
+    put(rack, oak("A"))
+    with pytest.raises(InputError, match="twice in one entry"):
+        rack.book("gone", "t", lambda _: [Step(puts=((1, None),))] * 2)
+    assert len(rack.entries()) == 1
+
+
 def test_an_entry_that_fails_half_way_leaves_nothing(rack):
     put(rack, oak("R1"))
 
