@@ -174,7 +174,10 @@ def list_boards(
 @click.argument("board", metavar="BOARD")
 @rack_file
 def show(board: str, file: Path) -> None:
-    """Show a board: what it is, where it came from, what happened to it."""
+    """Show a board and its history.
+
+    What it is, where it came from, and each entry that changed it.
+    """
     with open_rack(file) as opened:
         text = history_text(board, opened.entries())
     if text is None:

@@ -85,6 +85,11 @@ def test_a_stamp_goes_by_what_cuts_go_by_and_by_nothing_else():
         one.with_board(note="y", place="rung 9", moisture=9.0, price=None), held=None
     )
     assert stamp(same) == stamp(one)
+    other_words = one.with_board(
+        species="White Oak", thickness=Thickness(Fraction(127, 4), "31.75")
+    )
+    assert stamp(other_words) == stamp(one)
+    assert stamp(one.with_board(species="ash")) != stamp(one)
     assert stamp(one.with_board(width2=1_998)) != stamp(one)
     assert stamp(one.with_board(marks=one.board.marks[:1])) != stamp(one)
 
