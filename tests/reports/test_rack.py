@@ -101,6 +101,8 @@ def test_the_list_is_filtered_whatever_the_case(here):
     assert names("--place", "RUNG 2") == ["B"]
     assert names("--sawing", "rift") == ["A"]
     assert names("--thickness", "8/4") == []
+    assert names("--thickness", "1") == names("--thickness", "25.4 mm") == ["A", "B", "C"]
+    assert run("rack", "list", "--thickness", "fat", "--rack", path)[0] == 2
     assert names("--free") == ["A", "B"]
 
 
