@@ -62,7 +62,7 @@ def list_text(boards: Sequence[RackBoard]) -> str:
 
 
 def list_csv(boards: Iterable[RackBoard]) -> str:
-    """Return the boards as a CSV table: a heading row, plain numbers, nothing blank twice.
+    """Return the boards as a CSV table: a heading row, plain numbers, else blanks.
 
     Sizes are numbers in the board's own unit, which stands beside them.
     """
