@@ -12,13 +12,12 @@ from reports.plaintext import counted, named
 from reports.rack_keeping import adjust, count, export, moisture, value
 from reports.rack_options import Command, booked, rack_file, why
 from reports.rack_reading import Incoming, read_incoming, typed_board
-from reports.rack_views import feet, history_text, list_csv, list_text
+from reports.rack_views import feet, fits, history_text, list_csv, list_text
 from reports.rack_work import cut, release, reserve
 from reports.shown import Shown, ShownGroup
 from stock.errors import Fault, InputError
 from stock.measures import Unit
 from stock.rack import open_rack, today
-from stock.rack_boards import RackBoard
 from stock.rack_check import check_rack, feet_of
 from stock.rack_entries import Step
 
@@ -166,7 +165,7 @@ def list_boards(
     wanted = {"species": species, "thickness": thickness, "sawing": sawing, "place": place}
     with open_rack(file) as opened:
         boards = sorted(opened.state().boards.values(), key=lambda one: one.name)
-    shown = [one for one in boards if _fits(one, wanted) and not (free and one.held)]
+    shown = [one for one in boards if fits(one, wanted) and not (free and one.held)]
     click.echo(list_csv(shown) if as_csv else list_text(shown))
 
 
@@ -174,7 +173,10 @@ def list_boards(
 @click.argument("board", metavar="BOARD")
 @rack_file
 def show(board: str, file: Path) -> None:
-    """Show a board: what it is, where it came from, what happened to it."""
+    """Show a board and its history.
+
+    What it is, where it came from, and each entry that changed it.
+    """
     with open_rack(file) as opened:
         text = history_text(board, opened.entries())
     if text is None:
@@ -228,20 +230,6 @@ def _put(file: Path, kind: str, reason: str, incoming: Incoming) -> str:
     if incoming.skipped:
         words += f"; at yards and so not taken: {named(incoming.skipped)}"
     return booked(entry, words)
-
-
-def _fits(one: RackBoard, wanted: dict[str, str | None]) -> bool:
-    """Whether a board is what was asked for, whatever the case of its words."""
-    own = {
-        "species": one.board.species,
-        "thickness": one.board.thickness.label,
-        "sawing": one.board.sawing or "",
-    }
-    place = wanted["place"] or ""
-    return place.casefold() in (one.board.place or "").casefold() and all(
-        wanted[name] is None or (wanted[name] or "").casefold() == text.casefold()
-        for name, text in own.items()
-    )
 
 
 def _day(since: Any) -> str:  # noqa: ANN401

@@ -150,6 +150,9 @@ def _add_listed(
         rule = "this board changed after the sheet was printed: print it anew"
         findings.faults.append(record.fault("board", rule))
         return
+    if name in (*counted.seen, *counted.gone):
+        findings.faults.append(record.fault("board", "this board stands twice: keep one"))
+        return
     faults = len(findings.faults)
     now = _as_counted(record, state.boards[number], unit, findings)
     if len(findings.faults) > faults:

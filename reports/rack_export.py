@@ -8,13 +8,13 @@ from pathlib import Path
 
 from nesting.contract import BOARDS, MARKS, SHOP
 from nesting.racked import board_in_unit
-from reports.sheets.cells import Cell, Row, head_row, length, number, text
-from reports.sheets.count import count_page
+from reports.sheets.cells import Cell, Row, head_row, number, text
+from reports.sheets.count import count_page, own_size
 from reports.sheets.page import SCALE, Page
 from reports.styles import PAGE_UNITS
 from reports.workbook import write_pages
 from stock.boards import RACK, Mark
-from stock.measures import Unit, format_measure
+from stock.measures import Unit
 from stock.rack_boards import RackBoard
 
 _NOTE = "exported from the rack"
@@ -70,9 +70,9 @@ def _board_cells(one: RackBoard, unit: Unit) -> tuple[Cell, ...]:
         "board": text(board.name, "label"),
         "where": text(RACK),
         "thickness": text(one.thick),
-        "length": _size(board.length, one.unit, unit),
-        "width": _size(board.width, one.unit, unit),
-        "width 2": _size(far, one.unit, unit),
+        "length": own_size(board.length, one.unit, unit),
+        "width": own_size(board.width, one.unit, unit),
+        "width 2": own_size(far, one.unit, unit),
         "figure": text(", ".join(board.figure) or None),
         "tone": number(board.tone, "count"),
         "order": number(board.order, "count"),
@@ -92,12 +92,5 @@ def _mark_cells(one: RackBoard, mark: Mark, unit: Unit) -> tuple[Cell, ...]:
     """Return a mark's cells in the order of the table."""
     kind = f"{mark.kind}: {mark.tag}" if mark.tag else mark.kind
     sizes = (mark.start, mark.end, mark.low, mark.high)
-    own = (_size(size, one.unit, unit) for size in sizes)
+    own = (own_size(size, one.unit, unit) for size in sizes)
     return (text(one.name, "label"), text(kind), *own, text(mark.face))
-
-
-def _size(size: int | None, own: Unit, unit: Unit) -> Cell:
-    """Return a size; in the other unit it is a text that names its own."""
-    if size is None or own is unit:
-        return length(size, unit)
-    return text(f"{format_measure(size, own, 64)} {own.value}")

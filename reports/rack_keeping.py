@@ -26,7 +26,10 @@ from stock.rack_entries import State, Step
 @why("a reading")
 @rack_file
 def moisture(board: str, percent: float, reason: str | None, file: Path) -> None:
-    """Note a moisture reading of a board; `rack show` lists them all."""
+    """Note a moisture reading of a board.
+
+    `rack show` lists them all; plans go by the last one.
+    """
 
     def decide(state: State) -> tuple[Step, ...]:
         number = state.number(board)
@@ -53,7 +56,10 @@ def moisture(board: str, percent: float, reason: str | None, file: Path) -> None
 )
 @rack_file
 def count(output: Path, file: Path) -> None:
-    """Write a sheet to take stock with: print it, walk along the rack, fill it in."""
+    """Write a sheet to take stock with.
+
+    Print it, walk along the rack, fill it in; `rack adjust` reads it back.
+    """
     refuse_output(output, ".xlsx")
     with open_rack(file) as opened:
         state = opened.state()
@@ -70,7 +76,7 @@ def count(output: Path, file: Path) -> None:
 @why("stock was taken")
 @rack_file
 def adjust(sheet: Path, reason: str | None, file: Path) -> None:
-    """Book what is otherwise than the ledger says, by a sheet of `rack count`.
+    """Book what a sheet of `rack count` says is otherwise.
 
     Boards marked as gone are booked as lost, others as measured; what is neither ticked
     nor gone stays as it is.
@@ -109,10 +115,10 @@ def adjust(sheet: Path, reason: str | None, file: Path) -> None:
 )
 @rack_file
 def value(longest: int, prices: Path | None, file: Path) -> None:
-    """Say what the rack holds and is worth, by species and thickness, and how old it is.
+    """Say what the rack holds, is worth, how old it is.
 
-    Boards count at their own price. Age is that of the wood: an offcut is as old as the
-    board that it was cut from.
+    By species and thickness, and what has lain longest. Boards count at their own price.
+    Age is that of the wood: an offcut is as old as the board that it was cut from.
     """
     with open_rack(file) as opened:
         boards = tuple(opened.state().boards.values())
@@ -127,7 +133,10 @@ def value(longest: int, prices: Path | None, file: Path) -> None:
 )
 @rack_file
 def export(output: Path, file: Path) -> None:
-    """Write what lies on the rack as the tables Boards and Marks of a project."""
+    """Write the rack as the tables Boards and Marks.
+
+    `plan` and `rack import` read them again.
+    """
     refuse_output(output, ".xlsx")
     with open_rack(file) as opened:
         boards = sorted(opened.state().boards.values(), key=_name)

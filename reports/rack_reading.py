@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from pathlib import Path
 
 from nesting.contract import BOARDS, MARKS, SHOP
 from nesting.project import read_project
-from nesting.reading import boards_from, mark_between
+from nesting.reading import boards_from
 from nesting.settings import shop_from
 from reports.tally import SHEET, read_tally
+from reports.tally_found import noted_mark
 from stock.boards import RACK, Board
 from stock.cells import records_of
 from stock.errors import Fault, InputError
 from stock.marknotes import MarkNote, mark_notes
-from stock.measures import Unit, steps_per_unit
+from stock.measures import Unit
 from stock.rack_boards import RackBoard, with_marks_inside
 from stock.rows import Findings, Row, folded, tables_in
 from stock.tables import Grid, read_csv, read_grids
@@ -161,18 +161,13 @@ def _owned(board: Board, unit: Unit, since: str, file: str) -> RackBoard:
 
 def _marked(board: Board, notes: Iterable[MarkNote], unit: Unit) -> Board:
     """Return a board with marks as they were jotted down."""
+    marks = tuple(noted_mark(note, board, unit) for note in notes)
     sides = (board.length, max(board.width, board.width2))
-    ends = [Fraction(side, steps_per_unit(unit)) for side in sides]
-    marks, faults = [], []
-    for note in notes:
-        start, end = note.along or (Fraction(0), ends[0])
-        low, high = note.across or (Fraction(0), ends[1])
-        at = {"from": start, "to": end, "low": low, "high": high}
-        mark = mark_between(note.kind, at, note.face, unit)
-        if mark.end > sides[0] + 1 or mark.high > sides[1] + 1:
-            rule = f"the mark {mark.kind!r} does not lie on the board"
-            faults.append(Fault(TYPED, None, "marks", rule))
-        marks.append(mark)
+    faults = [
+        Fault(TYPED, None, "marks", f"the mark {mark.kind!r} does not lie on the board")
+        for mark in marks
+        if mark.end > sides[0] + 1 or mark.high > sides[1] + 1
+    ]
     if faults:
         raise InputError(faults)
-    return replace(board, marks=tuple(marks))
+    return replace(board, marks=marks)

@@ -4,12 +4,20 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 
 from reports.plaintext import aligned, counted, labelled
 from stock.boards import Mark
-from stock.measures import BOARD_FEET_PER_M3, Unit, format_measure, to_unit
+from stock.errors import Fault, InputError
+from stock.measures import (
+    BOARD_FEET_PER_M3,
+    MeasureError,
+    Unit,
+    format_measure,
+    parse_thickness,
+    to_unit,
+)
 from stock.rack_boards import RackBoard
 from stock.rack_entries import Change, Entry
 
@@ -17,6 +25,20 @@ _CSV = ("board", "place", "species", "thickness", "length", "width", "width_2", 
         "board_feet", "m3", "grade", "sawing", "figure", "tone", "flitch", "order",
         "surfaced", "price", "moisture", "since", "source", "held_for", "marks",
         "note")  # fmt: skip
+
+
+def fits(one: RackBoard, wanted: Mapping[str, str | None]) -> bool:
+    """Whether a board is what was asked for, whatever the case of its words."""
+    own = {"species": one.board.species, "sawing": one.board.sawing or ""}
+    words = all(
+        (wanted[name] or text).casefold() == text.casefold() for name, text in own.items()
+    )
+    place = (wanted["place"] or "").casefold()
+    return (
+        words
+        and place in (one.board.place or "").casefold()
+        and _is_thick(one, wanted["thickness"])
+    )
 
 
 def list_text(boards: Sequence[RackBoard]) -> str:
@@ -40,7 +62,7 @@ def list_text(boards: Sequence[RackBoard]) -> str:
 
 
 def list_csv(boards: Iterable[RackBoard]) -> str:
-    """Return the boards as a CSV table: a heading row, plain numbers, nothing blank twice.
+    """Return the boards as a CSV table: a heading row, plain numbers, else blanks.
 
     Sizes are numbers in the board's own unit, which stands beside them.
     """
@@ -103,6 +125,17 @@ def feet(amount: Fraction) -> str:
 def moisture(one: RackBoard) -> str:
     """Return the last reading of a board."""
     return "" if one.board.moisture is None else f"{one.board.moisture:g} %"
+
+
+def _is_thick(one: RackBoard, text: str | None) -> bool:
+    """Whether a board is as thick as asked, in its own unit where none is named."""
+    if text is None:
+        return True
+    try:
+        return one.board.thickness.nominal == parse_thickness(text, one.unit)[0]
+    except MeasureError as error:
+        fault = Fault("rack list", None, "thickness", str(error), text)
+        raise InputError([fault]) from None
 
 
 def _last_of(name: str, entries: Iterable[Entry]) -> int | None:

@@ -191,7 +191,7 @@ def _marks(cart: Cart, record: Record, board: Board) -> tuple[Mark, ...] | None:
     except ValueError as error:
         cart.fault(record, "marks", str(error))
         return None
-    marks = tuple(_mark(note, board, cart.project.unit) for note in notes)
+    marks = tuple(noted_mark(note, board, cart.project.unit) for note in notes)
     sides = (board.length, max(board.width, board.width2))
     for mark in marks:
         _check_mark(cart, record, mark, sides)
@@ -203,7 +203,7 @@ def _marks(cart: Cart, record: Record, board: Board) -> tuple[Mark, ...] | None:
     )
 
 
-def _mark(note: MarkNote, board: Board, unit: Unit) -> Mark:
+def noted_mark(note: MarkNote, board: Board, unit: Unit) -> Mark:
     """Return a mark on its board; what its note leaves out reaches to the edges."""
     sides = (board.length, max(board.width, board.width2))
     ends = [Fraction(side, steps_per_unit(unit)) for side in sides]

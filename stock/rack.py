@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Self
 
 from stock.errors import Fault, InputError
-from stock.rack_boards import RackBoard, board_in, board_text
+from stock.rack_boards import RackBoard, board_faults, board_in, board_text
 from stock.rack_entries import (
     NOTHING,
     UNDO,
@@ -165,6 +165,7 @@ class Rack:
             lost += max(-grown, NOTHING)
         if not changes and not (came or lost):
             raise refusal(self.path, "nothing on the rack would change")
+        _refuse_impossible(self.path, changes)
         _refuse_doubles(self.path, state, changes)
         entry = Entry(
             number=state.entry + 1, made=now(), kind=kind, reason=reason, undoes=None,
@@ -245,6 +246,15 @@ def _feet(text: str, entry: int) -> Fraction:
         return Fraction(text)
     except (ValueError, ZeroDivisionError):
         raise _UnreadableError(f"entry {entry}: {text!r} are no board feet") from None
+
+
+def _refuse_impossible(path: Path, changes: list[Change]) -> None:
+    """Refuse a board that is none, and one that would change twice at once."""
+    rules = [rule for one in changes if one.after for rule in board_faults(one.after)]
+    if len({one.board for one in changes}) < len(changes):
+        rules.append("a board would change twice in one entry")
+    if rules:
+        raise InputError(Fault(str(path), None, None, rule) for rule in rules)
 
 
 def _refuse_doubles(path: Path, state: State, changes: Iterable[Change]) -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, fields, replace
 from fractions import Fraction
 from typing import Any
@@ -18,7 +18,7 @@ from stock.boards import Board, Mark, Thickness, board_feet
 from stock.measures import Unit
 
 _FRACTIONS = ("price",)
-_SHAPES = ("species", "thickness", "length", "width", "width2", "sawing", "figure",
+_SHAPES = ("length", "width", "width2", "sawing", "figure",
            "flitch", "order", "tone", "surfaced", "grade", "marks")  # fmt: skip
 
 
@@ -99,6 +99,18 @@ def resized(one: RackBoard, length: int, width: int, width2: int) -> RackBoard:
     return replace(one, board=with_marks_inside(real))
 
 
+def board_faults(one: RackBoard) -> Iterator[str]:
+    """Yield what no board can be: one without a size, or with marks beside it."""
+    board = one.board
+    widest = max(board.width, board.width2)
+    if min(board.length, board.width, board.width2) <= 0 or board.thickness.nominal <= 0:
+        yield f"{one.name!r} has no size"
+    for mark in board.marks:
+        along = 0 <= mark.start < mark.end <= board.length
+        if not (along and 0 <= mark.low < mark.high <= widest):
+            yield f"a mark of {one.name!r} does not lie on it"
+
+
 def board_text(one: RackBoard) -> str:
     """Return a board as the text that the file keeps; the same board, the same text."""
     content = {
@@ -134,7 +146,11 @@ def stamp(one: RackBoard) -> str:
     It changes with sizes, marks and what the wood shows; not with the board's place, its
     note, price, moisture, or who holds it.
     """
-    shape = {key: _board_out(one.board)[key] for key in _SHAPES}
+    board = _board_out(one.board)
+    shape = {key: board[key] for key in _SHAPES} | {
+        "species": one.board.species.casefold(),
+        "thickness": str(one.board.thickness.nominal),
+    }
     text = json.dumps([one.unit.value, shape], sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 

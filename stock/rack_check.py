@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
 from stock.rack import Rack
-from stock.rack_boards import RackBoard
+from stock.rack_boards import RackBoard, board_faults
 from stock.rack_entries import UNDO, Entry
 
 
@@ -33,7 +33,7 @@ def broken_entries(entries: Iterable[Entry]) -> Iterator[str]:
             names.update(_names(one.after))
             boards[one.board] = one.after
             if one.after:
-                yield from (f"{where}: {fault}" for fault in _board_faults(one.after))
+                yield from (f"{where}: {fault}" for fault in board_faults(one.after))
         if not _balances(entry):
             yield f"{where}: board feet that came, went and lie there do not add up"
         come = {name for one in entry.changes for name in _names(one.after)}
@@ -90,15 +90,3 @@ def _undo_faults(entry: Entry, known: dict[int, Entry]) -> Iterator[str]:
     booked = (-entry.came, -entry.used, -entry.lost)
     if booked != (other.came, other.used, other.lost):
         yield f"does not take back the board feet of entry {entry.undoes}"
-
-
-def _board_faults(one: RackBoard) -> Iterator[str]:
-    """Yield what no board can be."""
-    board = one.board
-    widest = max(board.width, board.width2)
-    if min(board.length, board.width, board.width2) <= 0 or board.thickness.nominal <= 0:
-        yield f"{one.name!r} has no size"
-    for mark in board.marks:
-        along = 0 <= mark.start < mark.end <= board.length
-        if not (along and 0 <= mark.low < mark.high <= widest):
-            yield f"a mark of {one.name!r} does not lie on it"

@@ -88,7 +88,7 @@ def _board_row(one: RackBoard, unit: Unit) -> Row:
             text(board.place),
             text(board.species),
             text(one.board.thickness.label if one.unit is unit else one.thick),
-            *(_size(size, one.unit, unit) for size in (board.length, board.width, far)),
+            *(own_size(size, one.unit, unit) for size in (board.length, board.width, far)),
             number(float(one.feet), "feet"),
             text(one.held),
             Cell(style="input text"),
@@ -101,7 +101,7 @@ def _board_row(one: RackBoard, unit: Unit) -> Row:
     )
 
 
-def _size(size: int | None, own: Unit, unit: Unit) -> Cell:
+def own_size(size: int | None, own: Unit, unit: Unit) -> Cell:
     """Return a size; in the other unit it is a text that names its own."""
     if size is None or own is unit:
         return length(size, unit)

@@ -196,6 +196,32 @@ def test_an_offcut_keeps_its_wood_and_the_marks_that_lie_on_it_in_its_own_place(
     assert (one.since, one.held) == (DAY, None)
 
 
+@st.composite
+def boxes_with_pieces(draw):
+    """An offcut's box on a board of 400 x 100 steps, a piece within it, and a mark."""
+
+    def within(low: int, high: int) -> tuple[int, int]:
+        start = draw(st.integers(low, high - 1))
+        return start, draw(st.integers(start + 1, high))
+
+    box, mark = (within(0, 400), within(0, 100)), (within(0, 400), within(0, 100))
+    return box, (within(*box[0]), within(*box[1])), mark
+
+
+@given(boxes_with_pieces(), st.sampled_from(["knot", "figure"]))
+def test_a_piece_of_an_offcut_meets_the_marks_that_it_would_meet_on_the_board(case, kind):
+    """Marks move with the wood: what touches or holds a place does so after the cut."""
+    ((x, x2), (y, y2)), ((px, px2), (py, py2)), ((mx, mx2), (my, my2)) = case
+    mark = Mark(kind=kind, start=mx, end=mx2, low=my, high=my2)
+    whole = R1.with_board(length=400, width=100, width2=100, marks=(mark,))
+    cut = offcut_board(whole, (x, y, x2 - x, y2 - y), "B", "t")
+    there, here = (px, py, px2 - px, py2 - py), (px - x, py - y, px2 - px, py2 - py)
+    moved = cut.board.marks
+    assert any(one.touches(*here) for one in moved) == mark.touches(*there)
+    assert any(one.holds(*here) for one in moved) == mark.holds(*there)
+    assert all(one.end <= x2 - x and one.high <= y2 - y for one in moved)
+
+
 def test_cutting_uses_boards_up_and_books_the_wood_of_their_pieces():
     """R1 is 60 x 6 in; the plan cuts a stave of 49 x 4 5/8 in from it: 226.625 / 144."""
     (step,) = cutting(state(R1), racked_plan(), None, DAY)

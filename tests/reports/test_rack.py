@@ -101,6 +101,8 @@ def test_the_list_is_filtered_whatever_the_case(here):
     assert names("--place", "RUNG 2") == ["B"]
     assert names("--sawing", "rift") == ["A"]
     assert names("--thickness", "8/4") == []
+    assert names("--thickness", "1") == names("--thickness", "25.4 mm") == ["A", "B", "C"]
+    assert run("rack", "list", "--thickness", "fat", "--rack", path)[0] == 2
     assert names("--free") == ["A", "B"]
 
 
@@ -466,6 +468,15 @@ def test_what_a_count_sheet_says_twice_or_wrongly_is_refused(here, cells, rule):
     assert err.startswith("Count, row ")
 
 
+def test_a_row_that_was_copied_is_refused(here):
+    path, sheet = counting(oak("A"), oak("B"))
+    fill(sheet, {"A": {"gone": "x"}, "B": {"gone": "x", "board": "A"}})
+    code, _, err = run("rack", "adjust", sheet, "--rack", path)
+    assert code == 2
+    assert "this board stands twice: keep one, got 'A'" in err
+    assert set(boards_in(path)) == {"A", "B"}
+
+
 def test_a_workbook_without_the_sheet_is_refused(here):
     path = rack_with(oak("A"))
     write_boards(Path("e.xlsx"), [oak("A")])
@@ -577,3 +588,31 @@ def test_an_import_of_names_that_lie_there_is_refused_whole(here):
     with pytest.raises(InputError), open_rack(path) as rack:
         put(rack, *read_incoming(Path("e.xlsx"), unit=Unit.INCH, since=DAY).boards)
     assert set(boards_in(path)) == {"A"}
+
+
+def test_a_real_plan_from_nothing_but_the_rack_goes_all_the_way(here):
+    """One shelf from one marked board: planned beside the knot, reserved, cut, undone."""
+    Path("shelf").mkdir()
+    Path("shelf/parts.csv").write_text(
+        "part,length,width,thickness,species,build\nShelf,30,5,3/4,ash,solid\n",
+        encoding="utf-8",
+    )
+    added = ("rack", "add", "A", "--species", "Ash", "--thickness", "4/4", "--rack", "r.db")
+    knot = ("--marks", "knot 2 to 30; knot 80 to 81 across 0 to 1")
+    assert run(*added, "--length", "96", "--width", "6", *knot)[0] == 0
+    plan = ("plan", "shelf", "--rack", "r.db", "--steps", "20", "--json", "p.json")
+    code, out, err = run(*plan)
+    assert code == 0, err
+    assert "rack      1 board: A" in out
+    assert run("verify", "shelf", "p.json", "--rack", "r.db")[0] == 0
+    assert run("rack", "reserve", "p.json", "--rack", "r.db")[0] == 0
+    assert run(*plan)[0] == 0  # its own reservation does not keep it from planning again
+    assert run("rack", "cut", "p.json", "--rack", "r.db")[0] == 0
+    (offcut,) = boards_in(Path("r.db")).values()
+    assert offcut.name == "A offcut 1"
+    assert offcut.source.startswith("offcut of A, ")
+    assert offcut.board.length < inch(96) - inch(31)
+    code, _, err = run("rack", "reserve", "p.json", "--rack", "r.db")
+    assert (code, err) == (2, "board 'A': this board is no longer on the rack\n")
+    assert run("rack", "undo", "--rack", "r.db")[0] == 0
+    assert boards_in(Path("r.db"))["A"].held == "shelf"

@@ -85,6 +85,11 @@ def test_a_stamp_goes_by_what_cuts_go_by_and_by_nothing_else():
         one.with_board(note="y", place="rung 9", moisture=9.0, price=None), held=None
     )
     assert stamp(same) == stamp(one)
+    other_words = one.with_board(
+        species="White Oak", thickness=Thickness(Fraction(127, 4), "31.75")
+    )
+    assert stamp(other_words) == stamp(one)
+    assert stamp(one.with_board(species="ash")) != stamp(one)
     assert stamp(one.with_board(width2=1_998)) != stamp(one)
     assert stamp(one.with_board(marks=one.board.marks[:1])) != stamp(one)
 
@@ -148,6 +153,24 @@ def test_two_boards_never_share_a_name_whatever_its_case(rack):
     rack.book("gone", "t", lambda _: [Step(puts=((1, None),))])
     put(rack, oak("R1"))  # the first R1 is gone
     assert check_rack(rack) == ()
+
+
+def test_a_board_without_a_size_or_with_a_mark_beside_it_is_refused(rack):
+    beside = Mark(kind="knot", start=0, end=99_999, low=0, high=9)
+    for one, rule in (
+        (oak("A", length=0), "has no size"),
+        (oak("A", marks=(beside,)), "lie"),
+    ):
+        with pytest.raises(InputError, match=rule):
+            put(rack, one)
+    assert rack.entries() == ()
+
+
+def test_no_board_changes_twice_in_one_entry(rack):
+    put(rack, oak("A"))
+    with pytest.raises(InputError, match="twice in one entry"):
+        rack.book("gone", "t", lambda _: [Step(puts=((1, None),))] * 2)
+    assert len(rack.entries()) == 1
 
 
 def test_an_entry_that_fails_half_way_leaves_nothing(rack):
