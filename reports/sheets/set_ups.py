@@ -210,8 +210,7 @@ def _add_trials(page: Page, content: Content, trials: tuple[Trial | None, ...]) 
             cells=(
                 tick(),
                 text(f"T{trial.number}", "label"),
-                text(trial.board, span=2),
-                text(None),
+                text(trial.board, span=3),
                 text(
                     f"{content.size(trial.length, trial.width)}, from"
                     f" {content.size(trial.x)} off the butt end and"
@@ -226,7 +225,7 @@ def _add_trials(page: Page, content: Content, trials: tuple[Trial | None, ...]) 
     ]
     if not rows:
         return
-    head = head_row("", "piece", ("board", 2), "", "size and place", ("comes from", 2))
+    head = head_row("", "piece", ("board", 3), "size and place", ("comes from", 2))
     page.table(
         rows,
         [heading_row("Test pieces: mark them as they come off", len(page.widths)), head],
