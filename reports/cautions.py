@@ -173,7 +173,7 @@ def _mixed_gangs(project: Project, plan: Plan) -> Iterator[Caution]:
         yield Caution(
             CHECK, "Gangs of two thicknesses",
             f"{named(thin)}: thinner than the rest of their gang, which is planed for the"
-            " thickest. Once cut apart they may be too short for the planer: cut thicker ones"
+            " thickest. Cut apart, they may be too short for the planer: cut thicker ones"
             " off first if the rest stays long enough, or thin them another way.",
         )  # fmt: skip
 
