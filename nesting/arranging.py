@@ -118,6 +118,16 @@ class Taste:
         """What a step of tone counts at a joint."""
         return self.tone * 6 // 10
 
+    @property
+    def set_flitch(self) -> int:
+        """What another log in a set counts."""
+        return self.flitch * 8 // 10
+
+    @property
+    def set_tone(self) -> int:
+        """What a step of tone in a set counts."""
+        return self.tone * 8 // 10
+
 
 @dataclass(frozen=True, slots=True)
 class Placed:

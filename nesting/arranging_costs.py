@@ -177,7 +177,7 @@ def set_terms(panels: Iterable[Sequence[Stave]], taste: Taste) -> dict[str, int]
         return {"set flitches": 0, "set tone": 0, "set staves": 0}
     logs = {stave.source for stave in staves}
     return {
-        "set flitches": taste.flitch * 8 // 10 * (len(logs) - 1),
-        "set tone": taste.tone * 8 // 10 * (max(tones) - min(tones) if tones else 0),
+        "set flitches": taste.set_flitch * (len(logs) - 1),
+        "set tone": taste.set_tone * (max(tones) - min(tones) if tones else 0),
         "set staves": COUNTS * (max(counts) - min(counts)),
     }

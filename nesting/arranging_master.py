@@ -142,12 +142,11 @@ class Master:
             for tone in {staves[s].tone for s in column.mix} - {None}:
                 tones[tone or 0].append(take)
             counts[len(column.mix)].append(take)
-        flitch = taste.flitch * 8 // 10
         terms: list[cp_model.LinearExprT] = [
-            flitch * self._used(takes) for takes in logs.values()
+            taste.set_flitch * self._used(takes) for takes in logs.values()
         ]
-        terms.append(-flitch)
-        terms.append(taste.tone * 8 // 10 * self._range(tones))
+        terms.append(-taste.set_flitch)
+        terms.append(taste.set_tone * self._range(tones))
         terms.append(COUNTS * self._range(counts))
         return terms
 

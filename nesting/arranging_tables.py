@@ -73,6 +73,11 @@ class Tables:
                         found[s, t, f, g] = cost
         return found
 
+    @cached_property
+    def likes(self) -> Whole:
+        """A number per stave, the same for those that a mix counts alike."""
+        return _numbers([self._mix_key(s) for s in range(len(self.staves))])
+
     def _joint(self, one: Placed, other: Placed) -> int:
         if not joint_ok(self.demand, one, other):
             return BARRED
@@ -129,9 +134,7 @@ class Tables:
 
     def _mixed(self, mixes: Whole) -> Whole:
         """Return what the mix counts: alike mixes are reckoned once."""
-        keys = [self._mix_key(s) for s in range(len(self.staves))]
-        kinds = _numbers(keys)
-        held = np.sort(kinds[mixes], axis=1)
+        held = np.sort(self.likes[mixes], axis=1)
         nets = self.net[mixes].sum(axis=1)
         _, first, back = np.unique(held, axis=0, return_index=True, return_inverse=True)
         trimmed = TRIMMED * (nets - self.demand.need) // self.taste.inch

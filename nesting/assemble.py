@@ -53,14 +53,17 @@ class Model:
         self.prices = prices
         self.solver = pywraplp.Solver.CreateSolver("SCIP")
         self.inf = self.solver.infinity()
-        self.uses: dict[int, list[tuple[int, Content, pywraplp.Variable]]] = {}
+        # a bin that marks leave no window for is there too, and gives nothing
+        self.uses: dict[int, list[tuple[int, Content, pywraplp.Variable]]] = {
+            one.index: [] for one in reach.bins
+        }
         self.lacks: list[pywraplp.Variable] = []
         self.scoped: dict[tuple[int, str], list[pywraplp.Constraint]] = {}
         kerf = self.problem.kerf
         for number, contents in enumerate(lists):
             window = reach.windows[number]
             room = window.length + kerf
-            uses = self.uses.setdefault(window.bin, [])
+            uses = self.uses[window.bin]
             for content in contents:
                 most = room // (content.length + kerf)
                 uses.append((number, content, self.solver.IntVar(0, most, "")))

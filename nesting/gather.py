@@ -30,6 +30,7 @@ from nesting.problem import Problem
 from nesting.reach import FULL, Reach
 from nesting.sets import Lot, SetModel
 from nesting.settle import Settled, settle
+from nesting.windows import windows_for
 
 MOST_BOARDS = 14
 MOST_WINDOWS = 60
@@ -59,6 +60,13 @@ class Gatherer:
     stop: Callable[[], bool]
     limit: Limit
     tried: list[frozenset[int]] = field(default_factory=list)
+    useless: tuple[int, ...] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Find the bins that marks leave no window for: their bound may not see that."""
+        self.useless = tuple(
+            one.index for one in self.problem.bins if not windows_for(self.problem, one)
+        )
 
     def prepare(self, bins: frozenset[int]) -> Model | None:
         """Return the program that cuts a set of bins.
@@ -97,6 +105,8 @@ class Gatherer:
         model.add_all(self.lots, self.rows.demand, self.history, times)
         for bins in self.tried:
             model.bar(bins)
+        for index in self.useless:
+            model.take[index].SetUb(0.0)
         found = model.solve(self.limit.time(0.0, 1.0), self.limit.nodes)
         if found is None or not found.bins:
             return None

@@ -7,6 +7,7 @@ from nesting.between import (
     fill_between,
     sound_credit,
     touches,
+    unused,
 )
 from nesting.carving import (
     below,
@@ -20,8 +21,6 @@ from nesting.carving import (
 )
 from nesting.compiled import Real, Whole, compiled
 from nesting.packed import (
-    ALONG,
-    ALONG_CELL,
     BEST_SECTION,
     BIN_COST,
     BIN_CREDIT,
@@ -336,6 +335,15 @@ def end_credit(P: Whole, R: Real, S: Whole, T: Real, b: int, start: int) -> floa
 
 
 @compiled
+def keep_better(S: Whole, worth: float, other: float) -> float:
+    """Make the section in `S[OTHER]` that in `S[SECTION]` if it is worth more."""
+    if other <= worth:
+        return worth
+    copy(S, S[OTHER], S[SECTION], S[S[OTHER] + 0])
+    return other
+
+
+@compiled
 def best_section(
     P: Whole,
     R: Real,
@@ -390,29 +398,24 @@ def best_section(
                     other = fill_section(
                         P, R, S, T, v, b, start, length, spans, left, ok, led, S[OTHER]
                     )
-                    if other > worth:
-                        worth = other
-                        copy(S, S[OTHER], S[SECTION], S[S[OTHER] + 0])
+                    worth = keep_better(S, worth, other)
                 if spans > 0:
                     other = fill_between(
                         P, R, S, T, v, b, start, length, width, left, ok, led, S[OTHER]
                     )
-                    if other > worth:
-                        worth = other
-                        copy(S, S[OTHER], S[SECTION], S[S[OTHER] + 0])
+                    worth = keep_better(S, worth, other)
             if worth <= 0.0 or (led == 1 and not gives_lead(P, R, S, T, S[SECTION])):
                 continue
             taken = start + S[S[SECTION] + 2] + P[KERF] - x
             rest = stop + P[KERF] - x - taken
             waste = 0.0
             if rest > 0 and along >= 0:
-                cells = rest // P[ALONG_CELL]
-                unused = rest - (cells - S[S[ALONG] + along + cells]) * P[ALONG_CELL]
+                over = unused(P, S, along, rest)
                 credit = 0.0
                 if stop == P[P[BIN_LENGTH] + b]:
-                    credit = end_credit(P, R, S, T, b, stop - unused)
+                    credit = end_credit(P, R, S, T, b, stop - over)
                 waste = max(
-                    0.0, unused - credit * P[P[BIN_LENGTH] + b] / max(1, P[P[BIN_COST] + b])
+                    0.0, over - credit * P[P[BIN_LENGTH] + b] / max(1, P[P[BIN_COST] + b])
                 )
             score = worth / (taken + waste) * (0.95 + 0.1 * chance(S))
             if score > best_score:

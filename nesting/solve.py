@@ -118,10 +118,11 @@ def solve(
     report = on_progress or (lambda _: None)
     first = first_share(params) if sets_of(project) else params
     run = _Run(project, first, report, should_stop)
+    plan = run.plan()
     suiting = Suiting(
-        project, run.plan(), params,
+        project, plan, params,
         lambda wish, some: _Run(wish, some, lambda _: None, should_stop, BRIEF).plan(),
-        should_stop, rules=RULES, can_search=not is_large(problem_for(project)),
+        should_stop, rules=RULES, can_search=not run.is_large,
     )  # fmt: skip
     plan = with_offcut_parts(project, suiting.suited())
     plan = with_panels_arranged(
@@ -173,6 +174,7 @@ class _Run:
     ) -> None:
         self.project = project
         self.patience = patience
+        self.is_large = False
         self.params = params
         self.report = report
         self.asked_to_stop = stop
@@ -193,7 +195,8 @@ class _Run:
             return self._lay_out(problem, Settled({}, {}, {}), 0.0)
         kernels = kernels_for(problem)
         rng = random.Random(self.params.seed)  # noqa: S311 - not for secrets
-        if is_large(problem):
+        self.is_large = is_large(problem)
+        if self.is_large:
             return self._plan_large(problem, kernels, rng)
         lure = cheapness(problem)
         self._keep(build_once(problem, area_values(problem), rng, lure), "building")

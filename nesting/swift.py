@@ -23,6 +23,7 @@ from nesting.packed import (
     MONEY,
     OPEN,
     SAVED_BIN,
+    SHAKEN,
     SIZE,
     VALUES,
     Packed,
@@ -37,7 +38,9 @@ from nesting.patterns import Values
 from nesting.problem import Problem
 
 WALKERS = 2
-NAMES = (CODES, SIZE, LEFT, OPEN, BEST_CODE, BEST_SIZE, MONEY, VALUES, SAVED_BIN)
+NAMES = (
+    CODES, SIZE, LEFT, OPEN, BEST_CODE, BEST_SIZE, MONEY, VALUES, SHAKEN, SAVED_BIN,
+)  # fmt: skip
 FIRST_BATCH, STEADY_BATCH, MOST_BATCH = 20, 200, 5000
 AMONG = 32  # bins, the best of which is cut next when bins are cut anew
 ANEW = 0.05  # most by which values are shaken before bins are cut anew
@@ -144,19 +147,15 @@ class Walker:
 
     def cut_anew(self, values: Values) -> None:
         """Cut open bins, for these values, until nothing is wanted or nothing fits."""
-        real, at = self.state.real, self.places[VALUES]
-        before = [real[at + k] for k in range(3 * len(self.problem.items))]
+        at = self.places[SHAKEN]
         for k, value in enumerate((*values.piece, *values.net, *values.stave)):
-            real[at + k] = value
+            self.state.real[at + k] = value
         saved = self.places[SAVED_BIN]
         while True:
             self.state.whole[saved] = 0  # there is nothing to take back
             build(*self.args, at, len(self.problem.bins), AMONG)
             if not self.state.whole[saved]:
                 break
-        self.state.whole[saved] = 0
-        for k, value in enumerate(before):
-            real[at + k] = value
 
     def steps(self, count: int, heat: float, greed: float) -> float:
         """Step so often; return the share of steps that ended with nothing lacking."""

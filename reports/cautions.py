@@ -21,7 +21,7 @@ from reports.carrying_words import ON_THE_ROAD, advice_for
 from reports.clamping import schedule_for
 from reports.glueups import KG_PER_LB, LIFT_KG, panel_name, spread_minutes, weight_kg
 from reports.plaintext import named
-from reports.seasons import RIGID, movers_of, season_words, seasons_for, size_words
+from reports.seasons import RIGID, Mover, season_words, seasons_for, size_words
 from stock.measures import Unit, format_measure, steps_per_unit
 
 STOP, CHECK, NOTE = "STOP", "CHECK", "NOTE"
@@ -40,12 +40,16 @@ class Caution:
 
 
 def cautions_for(
-    project: Project, plan: Plan, density: Density, hauls: Sequence[Haul] = ()
+    project: Project,
+    plan: Plan,
+    density: Density,
+    hauls: Sequence[Haul] = (),
+    movers: Sequence[Mover] = (),
 ) -> tuple[Caution, ...]:
     """Return the cautions that this plan gives rise to, gravest first.
 
     `density` gives kg/m3 of a species, or None for a wood it doesn't know. `hauls` is how
-    the wood comes home, where the shop sets limits.
+    the wood comes home, where the shop sets limits; `movers` are parts that move.
     """
     found = [
         *_short(plan),
@@ -60,7 +64,7 @@ def cautions_for(
         *_open_time(project, plan),
         *_few_clamps(project, plan, density),
         *_moisture(project, plan),
-        *_held_rigid(project, plan),
+        *_held_rigid(project, movers),
         *_layers(plan),
         *_marks(project, plan),
         *_carrying(project, hauls),
@@ -304,10 +308,10 @@ def _moisture(project: Project, plan: Plan) -> Iterator[Caution]:
         )  # fmt: skip
 
 
-def _held_rigid(project: Project, plan: Plan) -> Iterator[Caution]:
+def _held_rigid(project: Project, movers: Sequence[Mover]) -> Iterator[Caution]:
     """Yield wide parts that are held fast across the grain, and so can't move."""
     seasons = seasons_for(project.shop)
-    for mover in movers_of(project, plan):
+    for mover in movers:
         if mover.part.held != RIGID:
             continue
         width = _words(round(mover.width * steps_per_unit(project.unit)), project.unit)

@@ -134,15 +134,16 @@ class Cart:
 
     def taken(self) -> Taken:
         """Return all that was taken."""
+        prices = self._changed_prices()
         return Taken(
             boards=tuple(self.boards),
             sheets=dict(self.sheets),
             corrected=tuple(self.corrected),
             found=tuple(self.found),
             notes=dict(self.notes),
-            prices=self._changed_prices(),
+            prices=prices,
             yards=tuple(self.yards),
-            terms=(*self.terms, *(f"price of {name}" for name in self._changed_prices())),
+            terms=(*self.terms, *(f"price of {name}" for name in prices)),
             warnings=self.findings.in_order(self.findings.warnings),
         )
 

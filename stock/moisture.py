@@ -1,7 +1,7 @@
 """How damp wood becomes: moisture content at rest with the air around it.
 
 The equation is Wood Handbook FPL-GTR-190, equation 4-5; its constants are from memory of
-Simpson 1998, FPL-RN-0268. Against a transcription of the handbook's table (30 to 130
+Simpson 1998, FPL-RN-0268. Against a copy of the handbook's table (30 to 130
 degrees Fahrenheit, 5 to 85 % relative humidity) it errs by 0.061 points of moisture at
 most, with the constants for Celsius by 0.052.
 """

@@ -18,6 +18,7 @@ from reports.carrying import Haul, hauls_for
 from reports.cautions import Caution, cautions_for
 from reports.clamping import Schedule, schedule_for
 from reports.frames import Frames, frames_for
+from reports.seasons import Mover, movers_of
 from stock.measures import Unit, format_measure
 
 
@@ -35,6 +36,8 @@ class Content:
         How the machines are set, in the order of the work.
     hauls
         How the wood of each yard comes home, where the shop sets limits.
+    movers
+        Parts that move with the seasons.
     taken
         What was taken at the yards, if the plan was made from a tally sheet.
     """
@@ -47,6 +50,7 @@ class Content:
     schedule: Schedule
     set_ups: tuple[SetUp, ...] = ()
     hauls: tuple[Haul, ...] = ()
+    movers: tuple[Mover, ...] = ()
     taken: Taken | None = None
     advice: Advice = NO_ADVICE
 
@@ -79,15 +83,17 @@ def content_for(
 ) -> Content:
     """Return what the sheets of a plan are described from."""
     hauls = hauls_for(project, plan)
+    movers = movers_of(project, plan)
     return Content(
         project=project,
         plan=plan,
         frames=frames_for(project, plan),
         density=density,
-        cautions=cautions_for(project, plan, density, hauls),
+        cautions=cautions_for(project, plan, density, hauls, movers),
         schedule=schedule_for(project, plan, density),
         set_ups=set_ups_for(project, plan),
         hauls=hauls,
+        movers=movers,
         taken=taken,
         advice=advice,
     )

@@ -12,7 +12,6 @@ from reports.seasons import (
     UNKNOWN,
     Mover,
     Seasons,
-    movers_of,
     room,
     seasons_for,
     share_free,
@@ -44,8 +43,7 @@ _FIRST = 5  # row of the driest season; the dampest follows
 
 def movement_page(content: Content) -> Page | None:
     """Describe the sheet; None if no part of the plan is wide enough to mind."""
-    movers = movers_of(content.project, content.plan)
-    if not movers:
+    if not content.movers:
         return None
     shop, unit = content.project.shop, content.unit
     seasons = seasons_for(shop)
@@ -60,7 +58,7 @@ def movement_page(content: Content) -> Page | None:
     page.add(height=_GAP)
     page.heading("Panels, and solid parts that are wide")
     page.put(_HEAD)
-    for mover in movers:
+    for mover in content.movers:
         row = _row(len(page.rows) + 1, mover, seasons, unit)
         at = page.next_row(page.height_of(row))
         page.put(_row(at, mover, seasons, unit))

@@ -23,7 +23,7 @@ from reports.glueups import (
 from reports.goes import goes_for, most_joints, parts_for_planer, stave_words
 from reports.matching import panel_words, planing_words
 from reports.plaintext import counted
-from reports.seasons import movers_of, seasons_for, size_words
+from reports.seasons import seasons_for, size_words
 from reports.sheets.cells import Cell, Row, text
 from reports.sheets.content import Content
 from stock.boards import Board
@@ -88,12 +88,15 @@ def _season(one: PanelPage) -> Iterator[tuple[str, str, str]]:
     """Yield how far the panel moves over the year, if that is known."""
     content = one.content
     seasons = seasons_for(content.project.shop)
-    for mover in movers_of(content.project, content.plan):
-        if mover.part.name == one.part.name and mover.coefficient is not None:
-            size = size_words(mover.over(seasons), content.unit)
-            words = f"{size} wider in the dampest season than in the driest"
-            yield "season", f"{words}: see the sheet Movement", "text"
-            return
+    known = [
+        mover.over(seasons) for mover in content.movers
+        if mover.part.name == one.part.name and mover.coefficient is not None
+    ]  # fmt: skip
+    if known:
+        upto = "up to " if len(known) > 1 else ""
+        size = size_words(max(known), content.unit)
+        words = f"{upto}{size} wider in the dampest season than in the driest"
+        yield "season", f"{words}: see the sheet Movement", "text"
 
 
 def _clamps(one: PanelPage) -> tuple[str, str, str]:

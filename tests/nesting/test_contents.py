@@ -1,6 +1,7 @@
 """Contents are all that loses little, as trying every set of strips shows."""
 
 from collections import Counter
+from dataclasses import replace
 from itertools import combinations_with_replacement
 
 import numpy as np
@@ -14,6 +15,7 @@ from nesting.contents import NO_LIMIT, Listing
 from nesting.cuttings import everything
 from nesting.patterns import Values
 from nesting.reach import Reach
+from stock.boards import Mark
 from tests.benchmark.engine import problem_of
 
 PIECES = st.lists(
@@ -107,3 +109,16 @@ def test_what_is_assembled_fits_its_boards_and_is_not_more_than_is_wanted(pieces
         made.update({i: gain[0] for i, gain in gains(problem, content).items()})
     wanted = {item.index: item.units for item in problem.items}
     assert all(left.pieces[i] == max(0, units - made[i]) for i, units in wanted.items())
+
+
+def test_a_board_that_marks_leave_no_window_for_is_cut_to_nothing():
+    problem = problem_of([(60, 10, 100), (60, 10, 100)], [(40, 3, 2)], 1)
+    knot = Mark(kind="knot", start=25, end=35, low=0, high=10)  # 25 and 25 are left
+    bins = (problem.bins[0], replace(problem.bins[1], marks=(knot,)))
+    problem = replace(problem, bins=bins)
+    prices = np.array([120.0])
+    reach = reach_of(problem, prices)
+    lists = [reach.contents(n, 200.0, 300) for n in range(len(reach.windows))]
+    pick = Model(reach, lists, prices).solve(5.0)
+    assert pick.is_complete
+    assert {one for one, sections in pick.chosen.items() if sections} == {0}

@@ -383,7 +383,8 @@ def test_many_parts_go_on_under_the_head_of_the_table_and_formulas_keep_their_ro
 
 
 def cautions(project: Project) -> dict[str, str]:
-    found = cautions_for(project, bench_plan(), lambda _: 700.0)
+    movers = movers_of(project, bench_plan())
+    found = cautions_for(project, bench_plan(), lambda _: 700.0, movers=movers)
     return {one.topic: one.words for one in found if one.level == CHECK}
 
 

@@ -1,6 +1,6 @@
 """Moisture of wood at rest with air, against a printed table, and its inverse.
 
-EMC-T: a transcription of the Wood Handbook's table of equilibrium moisture content.
+EMC-T: a copy of the Wood Handbook's table of equilibrium moisture content.
 """
 
 from __future__ import annotations
@@ -97,5 +97,5 @@ def test_a_unit_of_length_goes_with_its_scale():
 
 
 def test_the_range_of_the_table_is_known():
-    # the transcription has cells from 5 to 85 % relative humidity
+    # the copy has cells from 5 to 85 % relative humidity
     assert [is_checked(h) for h in (4, 5, 50, 85, 86)] == [False, True, True, True, False]
