@@ -1,8 +1,8 @@
 """Strips of a finished plan that could be sawn wider or narrower, and what limits them.
 
-A strip is loose if it holds staves only, lies in a section without marks and is ripped side
-by side with the others. Its panel stays as wide as it must be and no wider than it is, its
-staves keep their limits, outer staves theirs; kept offcuts lose nothing.
+A strip is loose if it holds staves only, and lies in a section that is ripped side by
+side with no mark in its strips. Its panel stays as wide as it must be and gets no wider,
+its staves keep their limits, outer staves theirs; kept offcuts lose nothing.
 """
 
 from __future__ import annotations
@@ -122,14 +122,14 @@ def _sections(
     for rips in _ripped(cut, kerf):
         whole = rips[0][1]
         top = rips[-1][3]
-        is_marked = any(mark.touches(*whole.box) for mark in board.marks)
         woods = [before for _, _, before, _ in rips]
         pieces = [_pieces_in(cut, wood) for wood in woods]
-        if is_marked or not all(pieces):
-            continue
         at_top = _pieces_in(cut, top) if min(top.length, top.width) > 0 else []
         if at_top:
             woods, pieces = [*woods, top], [*pieces, at_top]
+        ceiling = _ceiling(board, whole, woods[-1].y + woods[-1].width)
+        if ceiling is None or not all(pieces):
+            continue
         strips = [
             _strip(project, cut, wood, some, limits)
             for wood, some in zip(woods, pieces, strict=True)
@@ -137,8 +137,7 @@ def _sections(
         if at_top:
             strips[-1] = replace(strips[-1], is_ripped=False)
         total = sum(strip.width for strip in strips)
-        clear = min(board.width_at(whole.x), board.width_at(whole.x + whole.length))
-        room = min(whole.width - 1, clear)  # the last cut is made, if only to trim
+        room = min(whole.width - 1, ceiling)  # the last cut is made, if only to trim
         most = room - kerf * (len(strips) - 1)
         if at_top or _keeps(cut, top):
             most = total
@@ -146,6 +145,23 @@ def _sections(
             board=cut.board, x=whole.x, length=whole.length, strips=tuple(strips),
             least=total if at_top else 0, most=max(most, total),
         )  # fmt: skip
+
+
+def _ceiling(board: Board, whole: Leftover, top: int) -> int | None:
+    """Return how far up the strips of a section may reach, `top` being how far they do.
+
+    None if a mark lies in them; a zone that covers the whole section is no matter.
+    """
+    clear = min(board.width_at(whole.x), board.width_at(whole.x + whole.length))
+    ceiling = clear
+    for mark in board.marks:
+        is_all = mark.holds(whole.x, 0, whole.length, clear) and not mark.is_defect
+        if is_all or not mark.touches(*whole.box):
+            continue
+        if mark.low < top:
+            return None
+        ceiling = min(ceiling, mark.low)
+    return ceiling
 
 
 def _ripped(cut: CutBoard, kerf: int) -> Iterator[Rips]:

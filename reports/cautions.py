@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from nesting.blanks import blanks_for
 from nesting.parts import Part
 from nesting.plan import Piece, Plan
 from nesting.project import Project
@@ -55,6 +56,7 @@ def cautions_for(
         *_short(plan),
         *_unproven(plan),
         *_short_pieces(project, plan),
+        *_mixed_gangs(project, plan),
         *_narrow_pieces(project, plan),
         *_thin_parts(project, plan),
         *_heavy(project, plan, density),
@@ -163,6 +165,26 @@ def _short_pieces(project: Project, plan: Plan) -> Iterator[Caution]:
             NOTE, "Gangs",
             f"{named(sorted(ganged))}: too short to machine singly, so they stay in one"
             " length of wood until planed. Their last crosscuts come after planing.",
+        )  # fmt: skip
+
+
+def _mixed_gangs(project: Project, plan: Plan) -> Iterator[Caution]:
+    """Yield the pieces that are thinner than the gang they are planed in."""
+    thick = {blank.part: blank.thickness for blank in blanks_for(project)}
+    sizes = {piece.name: thick.get(piece.part, 0) for piece in _lumber(plan)}
+    thin = [
+        name
+        for cut in plan.boards
+        for gang in cut.gangs
+        for name in gang
+        if sizes.get(name, 0) < max(sizes.get(other, 0) for other in gang)
+    ]
+    if thin:
+        yield Caution(
+            CHECK, "Gangs of two thicknesses",
+            f"{named(thin)}: thinner than the rest of their gang, which is planed for the"
+            " thickest. Cut apart, they may be too short for the planer: cut thicker ones"
+            " off first if the rest stays long enough, or thin them another way.",
         )  # fmt: skip
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections import Counter
 from dataclasses import replace
 from decimal import Decimal
@@ -391,6 +392,15 @@ def test_profile_names_functions_by_their_place_in_the_project():
     text = run("profile", "--size", "small", "--seconds", 0.5).stdout
     assert "peak memory" in text
     assert "`nesting/" in text
+
+
+def test_set_ups_counts_settings_of_the_fence():
+    printed = run("set-ups", "--size", "small", "--seeds", 1, "--seconds", 0.5)
+    cells = r"\| small \| 1 \| (\d+) \| (\d+) \| (\d+) % \|"
+    (row,) = re.findall(cells, printed.stdout)
+    settings, before, fewer = map(int, row)
+    assert 0 < settings <= before
+    assert fewer == round(100 * (before - settings) / before)
 
 
 def test_time_limits_that_are_no_numbers_are_refused():

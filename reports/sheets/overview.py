@@ -28,9 +28,9 @@ from reports.sheets.cells import (
 from reports.sheets.choices import add_choices
 from reports.sheets.clamping import schedule_words
 from reports.sheets.content import Content, amount
-from reports.sheets.machining import set_up_words
 from reports.sheets.notes import add_cautions
 from reports.sheets.page import Page
+from reports.sheets.set_ups import set_up_words
 from reports.sheets.sums import columns_for
 from reports.tally_answer import back_words, missing_words, taken_words
 from stock.measures import BOARD_FEET_PER_M3, Unit

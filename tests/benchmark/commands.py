@@ -12,8 +12,8 @@ import click
 
 from nesting.arrange import Effort
 from nesting.solve import SolveParams
+from tests.benchmark import fences, profiling, published, runs
 from tests.benchmark import matching as panels
-from tests.benchmark import profiling, published, runs
 from tests.benchmark.generated import SIZES, project_for
 
 SIZE = click.Choice(list(SIZES))
@@ -112,6 +112,26 @@ def matching(seeds: int, seconds: float, rounds: int, out: Path | None) -> None:
             effort = Effort(seconds=seconds, rounds=rounds, idle=150, mixes=400_000)
             found.append(panels.run(*size, seed, effort))
     show(panels.report(found), out)
+
+
+@benchmark.command("set-ups")
+@click.option("--size", type=SIZE, multiple=True, default=["small", "medium"],
+              show_default=True, help="May be given several times.")  # fmt: skip
+@click.option("--seeds", default=5, show_default=True, help="Seeds 1 to this.")
+@click.option("--seconds", default=5.0, show_default=True, help="Time limit of a plan.")
+@marks_option
+@out_option
+def set_ups(
+    size: tuple[str, ...], seeds: int, seconds: float, marks: bool, out: Path | None
+) -> None:
+    """Count how often the rip fence is set, before and after widths agree."""
+    found = []
+    for name in size:
+        for seed in range(1, seeds + 1):
+            say(f"{name} {seed}")
+            project = project_for(name, seed, marks=marks)
+            found.append(fences.run(name, project, seconds))
+    show(fences.report(found), out)
 
 
 @benchmark.command()

@@ -21,7 +21,7 @@ from nesting.set_ups import fence_settings, rip_settings
 from nesting.solve import SolveParams, solve
 from nesting.totals import totals_for
 from nesting.verify import verify
-from stock.boards import Board
+from stock.boards import Board, Mark
 from stock.measures import Unit
 from stock.shop import default_shop
 from tests.benchmark.generated import Size, project_of
@@ -143,6 +143,42 @@ def test_a_stave_never_gets_narrower_than_the_shop_allows():
     after = with_widths_agreed(project, before, PATIENCE)
     assert min(widths(after)) >= inch("75/16")
     assert verify(project, after) == ()
+
+
+def marked(**place: int) -> Project:
+    """The shelf with a knot on board A."""
+    project = shelf()
+    knot = Mark(kind="knot", start=inch(20), end=inch(21), **place)
+    one, other = project.boards
+    return replace(project, boards=(replace(one, marks=(knot,)), other))
+
+
+def test_strips_do_not_grow_into_a_mark_above_them():
+    # A's strips 4 3/8 and 4 1/8 end at 8 5/8, B's is 5 3/8: 13 7/8 rough, all of it needed.
+    # One setting would be 4 5/8 thrice, up to 9 3/8 of A: not beyond a knot from 9 in on.
+    before = shelf_plan((inch("35/8"), inch("33/8")), inch("43/8"))
+    assert verify(marked(low=inch("75/8"), high=inch("77/8")), before) == ()
+    free = with_widths_agreed(marked(low=inch("75/8"), high=inch("77/8")), before, PATIENCE)
+    assert (free.rips.settings, widths(free)) == (1, [inch("37/8")] * 3)
+    project = marked(low=inch(9), high=inch("37/4"))
+    assert verify(project, before) == ()
+    after = with_widths_agreed(project, before, PATIENCE)
+    assert verify(project, after) == ()
+    assert after.rips.settings > 1
+    assert sum(widths(after)[:2]) + inch("1/8") <= inch(9)
+
+
+def test_strips_that_hold_a_mark_stay_as_they_are():
+    sound = replace(shelf().parts[0], face="hidden")
+    project = marked(low=inch(1), high=inch(2))
+    project = replace(project, parts=(sound,))
+    worm = replace(project.boards[0].marks[0], kind="worm")
+    boards = (replace(project.boards[0], marks=(worm,)), project.boards[1])
+    project = replace(project, boards=boards)
+    before = shelf_plan((inch("39/8"), inch("9/2")), inch("73/16"))
+    assert verify(project, before) == ()
+    after = with_widths_agreed(project, before, PATIENCE)
+    assert widths(after)[:2] == widths(before)[:2]
 
 
 @pytest.mark.parametrize("match", ["book", "slip"])

@@ -71,6 +71,30 @@ def test_glued_layers_are_minded():
     assert "Layers" in {one.topic for one in found}
 
 
+def test_a_thin_piece_in_a_thick_gang_is_minded():
+    # a foot of 3/8 in takes the place of the last leg, in the gang of legs of 3/4 in
+    project, plan = bench_project(), bench_plan()
+    leg = next(part for part in project.parts if part.name == "Leg")
+    foot = replace(leg, name="Foot", qty=1, thickness=inch("3/8"), row=5)
+    boards = tuple(
+        replace(
+            cut,
+            pieces=tuple(
+                replace(piece, part="Foot", copy=1) if piece.name == "Leg 4" else piece
+                for piece in cut.pieces
+            ),
+        )
+        for cut in plan.boards
+    )
+    project = replace(project, parts=(*project.parts, foot))
+    found = {one.topic: one for one in cautions_for(project, plan, lambda _: OAK)}
+    assert "Gangs of two thicknesses" not in found
+    changed = replace(plan, boards=boards)
+    found = {one.topic: one for one in cautions_for(project, changed, lambda _: OAK)}
+    assert found["Gangs of two thicknesses"].level == CHECK
+    assert found["Gangs of two thicknesses"].words.startswith("Leg 4: thinner than")
+
+
 def test_the_gravest_cautions_come_first():
     project, plan = bench_project(), bench_plan()
     plan = replace(plan, status="short", totals=replace(plan.totals, gap=None))
