@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from nesting.solve import SolveParams
 
 MOST_TRIES = 5  # choices that are planned at all
-LOOK_SHARE = 0.2  # of the time, for the program of all ways
+LOOK_SHARE, SETS_SHARE = 0.25, 0.35  # of the time, when the programs of all ways end
 LEAST_SECONDS = 0.3  # for a plan
 TRY_SHARES = ((0.04, MOST_TRIES), (0.12, 2))  # for one plan, and of how many choices
 LAST_SHARE = 0.3  # for the last one, at least
@@ -102,13 +102,18 @@ class WaySearch:
         return len(plan.short), plan.totals.cost, lone
 
     def _outlook(self) -> Outlook:
-        if not self.every.problem.bins or self.every.cannot_make():
+        if not self.every.problem.bins:
             return Outlook(0.0, "column generation", ())
         is_steady = self.params.steps > 0
-        end = self.begun + LOOK_SHARE * self.params.seconds
+
+        def late(share: float) -> bool:
+            gone = time.monotonic() - self.begun
+            return self.stop() or (not is_steady and gone > share * self.params.seconds)
+
         return outlook(
             self.every,
-            stop=lambda: self.stop() or (not is_steady and time.monotonic() > end),
+            stop=lambda: late(LOOK_SHARE),
+            stop_sets=lambda: late(SETS_SHARE),
             seconds=3600.0 if is_steady else max(0.2, 0.05 * self.params.seconds),
             nodes=100 if is_steady else 0,
         )
