@@ -36,7 +36,7 @@ from stock.boards import Board, Thickness
 from stock.errors import InputError
 from stock.measures import Unit
 from stock.shop import default_shop
-from stock.yards import Yard
+from stock.yards import Price, Yard
 from tests.samples import inch
 
 SHOP = replace(default_shop(Unit.INCH), offcut_value=Fraction(0))
@@ -237,6 +237,10 @@ def test_without_a_second_way_nothing_is_different():
     wish = project([RAILS], [board("A", "4/4", 66, 10, 4)])
     assert not ways_in(wish)
     assert RULE not in solve(wish, BRIEF).rules
+    unseen = Price(
+        yard="Hill", species="oak", thickness=thick("8/4"), price=Fraction(9),
+    )  # fmt: skip
+    assert not ways_in(replace(wish, prices=(unseen,)))
     thick_too = project([RAILS], [board("B", "8/4", 66, 10, 4)])
     assert RULE in solve(thick_too, BRIEF).rules
 
