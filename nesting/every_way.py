@@ -64,13 +64,16 @@ class EveryWay:
 
     def fewest_units(self, copies: Mapping[str, int] | None = None) -> list[int]:
         """Return units of each item: of a part, of the way that takes fewest pieces."""
-        pieces: dict[str, list[tuple[float, int, int]]] = defaultdict(list)
+        pieces: dict[str, list[tuple[int, int, int]]] = defaultdict(list)
+        needs: dict[str, int] = {}
         for item, way in zip(self.problem.items, self.ways, strict=True):
             count = item.copies if copies is None else copies.get(item.part, 0)
-            units = count * way.layers
+            units, staves = count * way.layers, 1
             if not item.is_panel:
                 units = -(-units // way.per_piece)
-            staves = item.staves if item.is_panel and not item.single else 1
+            elif not item.single:
+                need = needs.setdefault(item.part, item.need)  # the usual way comes first
+                staves = -(-need // (way.leaves * (item.high - item.joint)))
             pieces[item.part].append((units * staves, item.index, units))
         found = [0] * len(self.problem.items)
         for some in pieces.values():
@@ -123,14 +126,16 @@ def outlook(
     every: EveryWay,
     *,
     stop: Callable[[], bool],
+    stop_sets: Callable[[], bool],
     seconds: float,
     nodes: int = 0,
 ) -> Outlook:
     """Return what holds for all ways, and in which ways parts would be made.
 
     Parts may be made otherwise in fractions of boards than in the cheapest set of whole
-    boards, so the shares of both are told, as far as known. `seconds` limits each integer
-    program, and `nodes` its tree if not 0.
+    boards, so the shares of both are told, as far as known. `stop` ends the first program
+    and `stop_sets` the search for sets; `seconds` limits each integer program, and `nodes`
+    its tree if not 0. The bound is that of a plan that makes everything.
     """
     problem, rows = every.problem, every.rows()
     kernels = kernels_for(problem)
@@ -142,10 +147,10 @@ def outlook(
     relaxed = relax(problem, kernels, rows, stop=stop)
     shares = [_shares(every, rows, relaxed.columns)]
     if not relaxed.feasible:
-        return Outlook(0.0, "column generation", tuple(shares))
+        return Outlook(max(0.0, relaxed.bound), "column generation", tuple(shares))
     if not _are_apart(problem, kernels, rows):
         return Outlook(relaxed.bound, "column generation", tuple(shares))
-    chosen = select(problem, kernels, relaxed, stop=stop, seconds=seconds, nodes=nodes)
+    chosen = select(problem, kernels, relaxed, stop=stop_sets, seconds=seconds, nodes=nodes)
     if chosen.bins:
         _, _, new = priced_on(problem, kernels, relaxed, relaxed.columns, chosen.bins)
         columns = [*relaxed.columns, *new]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
@@ -200,10 +201,15 @@ def _first_plan(
     if not ways:
         return project, _Run(project, params, report, should_stop).plan()
     runs: dict[str, _Run] = {}
+    begun = time.monotonic()
+
+    def tell(progress: Progress) -> None:  # what is proven of some ways is not of all
+        seconds = time.monotonic() - begun
+        report(Progress(seconds, progress.phase, progress.cost, None, None))
 
     def search(wish: Project, share: SolveParams) -> Plan:
         key = repr(sorted(wish.ways.items()))
-        runs[key] = _Run(wish, share, report, should_stop, before=runs.get(key))
+        runs[key] = _Run(wish, share, tell, should_stop, before=runs.get(key))
         return runs[key].plan()
 
     return WaySearch(

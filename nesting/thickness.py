@@ -27,17 +27,31 @@ from stock.shop import Shop
 
 def ways_in(project: Project) -> dict[str, tuple[Way, ...]]:
     """Return the ways of every part that has more than one, the usual one first."""
-    dressed = dressed_by_species(project)
     sheets = {name for sheet in project.sheets for name in sheet.names}
+    listed, there = _thicknesses(project)
     found = {
-        part.name: ways_of(part, project.shop, dressed.get(part.species, ()))
+        part.name: ways_of(
+            part, project.shop, there.get(part.species, ()), listed.get(part.species, ())
+        )
         for part in project.parts
         if part.source == "stock" and part.species not in sheets and part.copies
     }
     return {name: ways for name, ways in found.items() if len(ways) > 1}
 
 
-def ways_of(part: Part, shop: Shop, dressed: Iterable[int]) -> tuple[Way, ...]:
+def _thicknesses(project: Project) -> tuple[dict[str, set[int]], dict[str, set[int]]]:
+    """Return what wood dresses to by species: all that is listed, and what is there.
+
+    Without boards that is what price lists promise.
+    """
+    listed = dressed_by_species(project)
+    boards = dressed_by_species(replace(project, prices=()))
+    return listed, boards if project.boards else listed
+
+
+def ways_of(
+    part: Part, shop: Shop, dressed: Iterable[int], listed: Iterable[int] = ()
+) -> tuple[Way, ...]:
     """Return the ways to a part's thickness that wood of some thicknesses allows.
 
     Parameters
@@ -45,9 +59,11 @@ def ways_of(part: Part, shop: Shop, dressed: Iterable[int]) -> tuple[Way, ...]:
     dressed
         What the wood dresses to, in grid steps: as many leaves are counted as one of them
         gives, and as few layers as one of them needs.
+    listed
+        What wood dresses to that settles the usual number of layers, beside it.
     """
     thick = sorted(set(dressed))
-    usual = Way(1, usual_layers(part, thick))
+    usual = Way(1, usual_layers(part, {*thick, *listed}))
     found = {usual}
     if part.build in ("auto", "laminate"):
         found |= {Way(1, count) for count in _layers(part, thick)}
@@ -100,9 +116,9 @@ def blanks_in(project: Project) -> tuple[tuple[Part, Blank], ...]:
 
 def other_blanks(project: Project, part: Part) -> tuple[Blank, ...]:
     """Return the blanks of a part in all ways but its usual one."""
-    dressed = dressed_by_species(project).get(part.species, ())
-    ways = ways_of(part, project.shop, dressed)
-    return tuple(blank_for(part, project.shop, dressed, way) for way in ways[1:])
+    listed, there = (some.get(part.species, ()) for some in _thicknesses(project))
+    ways = ways_of(part, project.shop, there, listed)
+    return tuple(blank_for(part, project.shop, listed, way) for way in ways[1:])
 
 
 def way_counts(plan: Plan) -> Mapping[tuple[str, int], Way]:

@@ -20,19 +20,18 @@ from nesting.parts import Part, Way
 from nesting.plan import Plan
 from nesting.problem import Problem
 from nesting.project import Project
-from nesting.thickness import way_counts
 from nesting.totals import totals_for
 
 if TYPE_CHECKING:
     from nesting.solve import SolveParams
 
 MOST_TRIES = 5  # choices that are planned at all
-LOOK_SHARE = 0.2  # of the time, for the program of all ways
+LOOK_SHARE, SETS_SHARE = 0.25, 0.35  # of the time, when the programs of all ways end
 LEAST_SECONDS = 0.3  # for a plan
 TRY_SHARES = ((0.04, MOST_TRIES), (0.12, 2))  # for one plan, and of how many choices
 LAST_SHARE = 0.3  # for the last one, at least
 
-Choice = Mapping[str, tuple[tuple[Way, int], ...]]
+WayChoice = Mapping[str, tuple[tuple[Way, int], ...]]
 Search = Callable[[Project, "SolveParams"], Plan]
 CutCost = Callable[[Problem, Sequence[int]], float]
 RULE = (
@@ -66,7 +65,7 @@ class WaySearch:
     ) -> None:
         self.project, self.ways, self.params = project, ways, params
         self.search, self.stop, self.cut_cost = search, stop, cut_cost
-        self.begun = time.monotonic()
+        self.begun, self.spent = time.monotonic(), 0  # steps
         self.every = every_way(project, ways)
         self.paired = {
             part.name
@@ -78,7 +77,7 @@ class WaySearch:
         """Return the project in the ways chosen, and its plan with a bound on all ways."""
         known = self._outlook()
         tries = self._choices(known)
-        found: list[tuple[Choice, Plan]] = []
+        found: list[tuple[WayChoice, Plan]] = []
         for share, most in TRY_SHARES:
             for choice in tries[:most] if len(tries) > 1 else ():
                 if not found or not self.stop():
@@ -90,10 +89,11 @@ class WaySearch:
         choice, plan = min(found, key=self._rank)
         return replace(self.project, ways=choice), self._with_bound(plan, known)
 
-    def _planned(self, choice: Choice, params: SolveParams) -> Plan:
+    def _planned(self, choice: WayChoice, params: SolveParams) -> Plan:
+        self.spent += params.steps
         return self.search(replace(self.project, ways=choice), params)
 
-    def _rank(self, made: tuple[Choice, Plan]) -> tuple[int, Decimal, int]:
+    def _rank(self, made: tuple[WayChoice, Plan]) -> tuple[int, Decimal, int]:
         """Return what is to be small: copies short, cost, panels without a second leaf."""
         plan = made[1]
         lone = 0
@@ -103,22 +103,27 @@ class WaySearch:
         return len(plan.short), plan.totals.cost, lone
 
     def _outlook(self) -> Outlook:
-        if not self.every.problem.bins or self.every.cannot_make():
+        if not self.every.problem.bins:
             return Outlook(0.0, "column generation", ())
         is_steady = self.params.steps > 0
-        end = self.begun + LOOK_SHARE * self.params.seconds
+
+        def late(share: float) -> bool:
+            gone = time.monotonic() - self.begun
+            return self.stop() or (not is_steady and gone > share * self.params.seconds)
+
         return outlook(
             self.every,
-            stop=lambda: self.stop() or (not is_steady and time.monotonic() > end),
+            stop=lambda: late(LOOK_SHARE),
+            stop_sets=lambda: late(SETS_SHARE),
             seconds=3600.0 if is_steady else max(0.2, 0.05 * self.params.seconds),
             nodes=100 if is_steady else 0,
         )
 
-    def _choices(self, known: Outlook) -> list[Choice]:
+    def _choices(self, known: Outlook) -> list[WayChoice]:
         """Return choices worth planning, each once: the usual ways first."""
         return _each_once(self._wishes(known))[:MOST_TRIES]
 
-    def _wishes(self, known: Outlook) -> Iterator[Choice]:
+    def _wishes(self, known: Outlook) -> Iterator[WayChoice]:
         parts = {part.name: part for part in self.project.parts}
         several = [parts[name] for name in self.ways]
         usual = {part.name: ((self.ways[part.name][0], part.copies),) for part in several}
@@ -143,19 +148,19 @@ class WaySearch:
         )
 
     def _rest(self) -> SolveParams:
-        """Return what is left of the time, a share of it at least; of steps all."""
-        gone = time.monotonic() - self.begun
-        left = max(LAST_SHARE * self.params.seconds, self.params.seconds - gone)
-        return replace(self.params, seconds=max(LEAST_SECONDS, left))
+        """Return what is left of the time or the steps, a share of them at least."""
+        left = 1.0 - (time.monotonic() - self.begun) / self.params.seconds
+        if self.params.steps:
+            left = 1.0 - self.spent / self.params.steps
+        return self._share(max(LAST_SHARE, left))
 
     def _with_bound(self, plan: Plan, known: Outlook) -> Plan:
         """Return the plan with what is proven of all ways to make what it makes."""
         bound, name, copies = known.bound, known.bound_name, None
         if plan.short:
-            made = {part for part, _ in way_counts(plan)}
+            missing = Counter(short.part for short in plan.short)
             copies = {
-                part: len([1 for one, _ in way_counts(plan) if one == part])
-                for part in made
+                part.name: part.copies - missing[part.name] for part in self.project.parts
             }
             bound, name = proven(self.every, copies), "column generation"
         units = self.every.fewest_units(copies)
@@ -168,9 +173,9 @@ class WaySearch:
         return replace(plan, totals=totals, rules=(*plan.rules, RULE))
 
 
-def _each_once(choices: Iterable[Choice]) -> list[Choice]:
+def _each_once(choices: Iterable[WayChoice]) -> list[WayChoice]:
     """Return choices in their order, without those that came before."""
-    found: list[Choice] = []
+    found: list[WayChoice] = []
     for choice in choices:
         if choice not in found:
             found.append(choice)
@@ -211,7 +216,7 @@ def full_nests(counts: Mapping[Way, int]) -> tuple[tuple[Way, int], ...]:
 
 
 def _most_unusual(
-    usual: Choice, known: tuple[Shares, ...]
+    usual: WayChoice, known: tuple[Shares, ...]
 ) -> Iterator[tuple[str, tuple[tuple[Way, int], ...]]]:
     """Yield parts with the unusual way that most of their copies are made in, by share."""
     found = {

@@ -19,7 +19,7 @@ from reports.nests import nest_lines
 from reports.plaintext import counted, labelled, money, named, percent, wood
 from reports.seasons import movers_worth_saying, season_words, seasons_for, size_words
 from reports.tally_answer import back_words, missing_words, taken_words
-from reports.thickness import thickness_lines
+from reports.thickness import thickness_words
 from stock.boards import RACK
 
 _SHOWN = 12  # parts that are short, before the rest is only counted
@@ -51,7 +51,8 @@ def _lines(project: Project, plan: Plan, taken: Taken | None) -> Iterator[tuple[
     yield from (("carry", f"{topic.lower()}: {words}") for topic, words in advice)
     yield "proven", _bound(project, plan)
     yield "wood", _wood(project, plan)
-    yield from (("thickness", line) for line in thickness_lines(project, plan))
+    ways = thickness_words(project, plan)
+    yield from (("thickness", f"{name}: {words}") for name, words in ways.items())
     yield from (("nests", line) for line in nest_lines(project, plan))
     yield "glue-ups", counted(len(plan.panels), "panel")
     yield from (("set", f"{one.name}: {set_words(one)}") for one in plan.sets)

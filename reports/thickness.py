@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator
 
 from nesting.parts import Part
 from nesting.plan import Piece, Plan, leaf_letter
@@ -24,15 +23,16 @@ def resaw_words(piece: Piece) -> str:
     return f"resaw into {piece.leaves} leaves: {', '.join(names)}{rest}"
 
 
-def thickness_lines(project: Project, plan: Plan) -> Iterator[str]:
-    """Yield a line for each part that is resawn, or in layers though it need not be."""
+def thickness_words(project: Project, plan: Plan) -> dict[str, str]:
+    """Return how each part is made that is resawn, or in layers though it need not be."""
+    found: dict[str, str] = {}
     for part in project.parts:
         ways = _ways(project, plan, part)
         if any(leaves > 1 or _is_chosen(part, layers) for leaves, layers, _ in ways):
-            words = "; ".join(
+            found[part.name] = "; ".join(
                 _way_words(way, copies) for way, copies in sorted(ways.items())
             )
-            yield f"{part.name}: {words}"
+    return found
 
 
 def _is_chosen(part: Part, layers: int) -> bool:

@@ -33,6 +33,7 @@ from reports.sheets.page import Page
 from reports.sheets.set_ups import set_up_words
 from reports.sheets.sums import columns_for
 from reports.tally_answer import back_words, missing_words, taken_words
+from reports.thickness import thickness_words
 from stock.measures import BOARD_FEET_PER_M3, Unit
 
 _WIDTHS = (11.0, 30, 13, 15, 15, 15, 39)
@@ -243,12 +244,14 @@ def _remarks(content: Content) -> tuple[str, ...]:
     """Return how much wood the plan uses, in a few lines."""
     totals = content.plan.totals
     kept = len(content.frames.offcuts)
+    made = thickness_words(content.project, content.plan)
     return (
         f"Boards bought: {totals.boards_bought},"
         f" {_wood(content, totals.board_feet_bought)}.",
         f"Wood cut up, owned boards too: {_wood(content, totals.board_feet_used)}.",
         f"Of that {100 * totals.yield_:.1f} % ends in rough blanks.",
         f"Panels to glue up: {len(content.plan.panels)}. Offcuts to keep: {kept}.",
+        *([f"Resawn or in layers: {named(made)}; see Parts."] if made else ()),
     )
 
 
@@ -308,6 +311,12 @@ def _steps(content: Content, *, ganged: bool) -> tuple[tuple[str, str, str], ...
     gangs = " Pieces in gangs stay in one length until planed." if ganged else ""
     if any(not strip.name for strip in cauls_of(content).strips):
         gangs += " Waste that the sheet Clamping names gives cauls."
+    cuts = (*content.plan.boards, *content.plan.sheets)
+    resaw = ""
+    if any(piece.leaves > 1 for cut in cuts for piece in cut.pieces):
+        resaw = (
+            " Dress what is resawn, resaw it, name each leaf; plane leaves once settled."
+        )
     return (
         ("Notes", "Read the cautions", "Manuals of the machines and local rules first."),
         ("Buy", "Buy, and fetch from the rack",
@@ -320,7 +329,8 @@ def _steps(content: Content, *, ganged: bool) -> tuple[tuple[str, str, str], ...
         ("Machining", "Set the machines, one set-up after another",
          f"{set_up_words(content)}; the order of work of each part stands there."),
         ("Parts", "Mill and check the pieces",
-         "Write its name on each piece; joint, plane, then cut ganged pieces apart."),
+         "Write its name on each piece; joint, plane, then cut ganged pieces apart."
+         f"{resaw}"),
         ("Clamping", "Glue in batches",
          f"{schedule_words(content)}; cauls first."),
         ("Glue-ups", "Glue up the panels", "Dry first, triangle mark, then glue."),

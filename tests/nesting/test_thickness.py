@@ -36,7 +36,7 @@ from stock.boards import Board, Thickness
 from stock.errors import InputError
 from stock.measures import Unit
 from stock.shop import default_shop
-from stock.yards import Yard
+from stock.yards import Price, Yard
 from tests.samples import inch
 
 SHOP = replace(default_shop(Unit.INCH), offcut_value=Fraction(0))
@@ -237,6 +237,10 @@ def test_without_a_second_way_nothing_is_different():
     wish = project([RAILS], [board("A", "4/4", 66, 10, 4)])
     assert not ways_in(wish)
     assert RULE not in solve(wish, BRIEF).rules
+    unseen = Price(
+        yard="Hill", species="oak", thickness=thick("8/4"), price=Fraction(9),
+    )  # fmt: skip
+    assert not ways_in(replace(wish, prices=(unseen,)))
     thick_too = project([RAILS], [board("B", "8/4", 66, 10, 4)])
     assert RULE in solve(thick_too, BRIEF).rules
 
@@ -288,9 +292,11 @@ def test_no_bound_is_above_what_trying_every_set_of_boards_finds(is_thick, copie
             if makes >= copies and (best is None or cost < best):
                 best = cost
     every = every_way(wish, ways_in(wish))
-    known = outlook(every, stop=lambda: False, seconds=5.0)
+    known = outlook(every, stop=lambda: False, stop_sets=lambda: False, seconds=5.0)
+    hasty = outlook(every, stop=lambda: True, stop_sets=lambda: True, seconds=5.0)
     if best is not None:
         assert known.bound <= best + 0.01
+        assert hasty.bound <= best + 0.01
 
 
 def test_the_bound_of_all_ways_is_that_of_the_usual_ones_if_there_are_no_others():
@@ -368,6 +374,13 @@ def test_a_part_that_is_too_thick_says_which_ways_were_looked_at():
     (first, *_) = misfits(wish, blanks_for(wish))
     assert "planed down: none of it does, and build 'solid' admits no layers" in first.why
     assert not misfits(project([LEGS], thin), blanks_for(project([LEGS], thin)))
+
+
+def test_what_no_way_makes_does_not_keep_other_parts_from_being_resawn():
+    long = part("Beam", 1, 90, 4, "3/4")
+    plan = solve(project([RAILS, long], [board("B", "8/4", 66, 5, 9)]), BRIEF)
+    assert [short.part for short in plan.short] == ["Beam"]
+    assert made(plan) == {(2, 1, "B")}
 
 
 def test_a_plan_file_whose_copies_begin_with_another_is_refused():

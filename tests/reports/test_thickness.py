@@ -13,7 +13,7 @@ from reports.frames import pieces_frame, staves_frame
 from reports.sheets.content import content_for
 from reports.sheets.parts import parts_page
 from reports.summary import summary
-from reports.thickness import resaw_words, thickness_lines
+from reports.thickness import resaw_words, thickness_words
 from reports.workbook import pages_for
 from stock.measures import Unit
 from tests.resawn_sample import resawn_plan, resawn_project
@@ -64,24 +64,26 @@ def test_every_sheet_can_be_described():
         if cell and isinstance(cell.value, str)
     ]
     assert any("leaf a is the bark side" in text for text in words)
+    assert "Resawn or in layers: Slat, Lid; see Parts." in words
+    assert any("plane leaves once settled" in text for text in words)
 
 
 def test_the_screen_says_how_a_thickness_comes_about():
-    assert list(thickness_lines(PROJECT, PLAN)) == [
-        "Slat: 2 resawn from 8/4, 2 leaves a piece",
-        "Lid: 1 resawn from 8/4, 2 leaves a piece",
-    ]
+    assert thickness_words(PROJECT, PLAN) == {
+        "Slat": "2 resawn from 8/4, 2 leaves a piece",
+        "Lid": "1 resawn from 8/4, 2 leaves a piece",
+    }
     assert "thickness  Slat: 2 resawn" in summary(PROJECT, PLAN)
-    assert not list(thickness_lines(bench_project(), bench_plan()))
+    assert not thickness_words(bench_project(), bench_plan())
 
 
 def test_layers_are_told_where_the_build_did_not_ask_for_them():
     project = block_project()
-    assert not list(thickness_lines(project, block_plan()))
+    assert not thickness_words(project, block_plan())
     free = replace(project.parts[0], build="auto")
-    told = list(thickness_lines(replace(project, parts=(free,)), block_plan()))
+    told = thickness_words(replace(project, parts=(free,)), block_plan())
     assert told
-    assert all("glued up from 2 layers" in line for line in told)
+    assert all("glued up from 2 layers" in line for line in told.values())
 
 
 def test_resawing_is_cautioned_with_the_sizes_of_its_pieces():
