@@ -1,8 +1,9 @@
 """Parts that come from offcuts only: placed in what a finished plan leaves over.
 
-Copy after copy, the largest part first, goes where it costs least: credit of kept offcuts
-that it takes, and time at the saws. A copy that fits nowhere is not made, and nothing is
-bought for it.
+Windows of other parts come first, as what is sawn out of them costs nothing. Then copy
+after copy, the largest part first, goes where it costs least: credit of kept offcuts that
+it takes, and time at the saws. A copy that fits nowhere is not made, and nothing is bought
+for it.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from nesting.blanks import blanks_for
 from nesting.lacks import sizes_in
 from nesting.layout import Namer, panels_for
 from nesting.leftovers import Box, leftovers_of
+from nesting.part_windows import taken_from_windows
 from nesting.placing import Bench, State, lies_in, offcuts_of
 from nesting.plan import CutBoard, Piece, Plan, Shortage
 from nesting.problem import Bin, Item, Problem, problem_for
@@ -35,15 +37,20 @@ def with_offcut_parts(project: Project, plan: Plan) -> Plan:
     bench = Bench(project, problem)
     for one in bins:
         bench.note_worth(one.index, state.woods[one.index], cut[one.name])
+    windows = taken_from_windows(project, problem, plan)
+    held = {(one.part, one.copy) for one in windows}
     not_made = []
     for item in sorted(problem.items, key=lambda item: (-item.area, item.index)):
         for copy in range(item.units // item.layers):
+            if (item.part, copy + 1) in held:
+                continue
             after = bench.copy_placed(state, item, copy)
             state = after or state
             if after is None:
                 why = _why_not(project, item, bins)
                 not_made.append(Shortage(part=item.part, copy=copy + 1, why=why))
-    return _replanned(project, problem, plan, state, tuple(not_made))
+    changed = replace(plan, not_made=tuple(not_made), from_windows=windows)
+    return _replanned(project, problem, changed, state)
 
 
 def _replanned(
@@ -51,7 +58,6 @@ def _replanned(
     problem: Problem,
     plan: Plan,
     state: State,
-    not_made: tuple[Shortage, ...],
 ) -> Plan:
     """Return the plan with the placed pieces in it, and its sums anew."""
     cutter = _Recutter(project, problem, state)
@@ -64,7 +70,6 @@ def _replanned(
         boards=boards,
         sheets=sheets,
         panels=(*plan.panels, *panels_for(problem, boards)),
-        not_made=not_made,
         totals=totals,
     )
 

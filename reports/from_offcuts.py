@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 
-from nesting.plan import Plan
+from nesting.plan import CutBoard, Plan, WindowPiece
 from nesting.project import Project
 
 
 def made_from_offcuts(project: Project, plan: Plan) -> Mapping[tuple[str, int], str]:
-    """Return the copies that a plan cuts from leftovers, each with its boards in words."""
+    """Return the copies that a plan cuts from leftovers, with their places in words."""
     names = {part.name for part in project.parts if part.source == "offcut"}
     found: dict[tuple[str, int], list[str]] = {}
     for cut in (*plan.boards, *plan.sheets):
         for piece in cut.pieces:
             if piece.part in names:
                 found.setdefault((piece.part, piece.copy), []).append(cut.board)
+    for one in plan.from_windows:
+        found.setdefault((one.part, one.copy), []).append(window_name(one))
     return {copy: ", ".join(dict.fromkeys(boards)) for copy, boards in found.items()}
+
+
+def window_name(one: WindowPiece) -> str:
+    """Return what a window is called: by the part and copy that it is in."""
+    return f"window of {one.host} {one.host_copy}"
 
 
 def not_from_offcuts(project: Project, plan: Plan) -> Mapping[tuple[str, str], int]:
@@ -36,3 +43,15 @@ def not_from_offcuts(project: Project, plan: Plan) -> Mapping[tuple[str, str], i
             reason = (part.name, why.get(key, "the plan does not say why"))
             found[reason] = found.get(reason, 0) + 1
     return found
+
+
+def window_lines(plan: Plan, cut: CutBoard, size: Callable[..., str]) -> Iterator[str]:
+    """Yield, for parts of a board, what their windows give; `size` puts sizes in words."""
+    made = {(piece.part, copy) for piece in cut.pieces for copy in piece.copies}
+    for one in plan.from_windows:
+        if (one.host, one.host_copy) in made:
+            yield (
+                f"Keep what is sawn out of the {window_name(one)}: it gives {one.name}"
+                f" ({size(one.length, one.width)}), {size(one.x)} along and {size(one.y)}"
+                " across from the low corner of the outline."
+            )

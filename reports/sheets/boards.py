@@ -10,6 +10,7 @@ from reports.board_figures import Paper
 from reports.board_views import MARK_LETTERS, BoardView, fills_for, mark_words, scale_for
 from reports.breakdown import CutLine, lines_for
 from reports.frames import sheet_of
+from reports.from_offcuts import window_lines
 from reports.sheets.cells import (
     Cell,
     Row,
@@ -195,6 +196,8 @@ def _remarks(
     ]
     if kept:
         yield _line(f"Offcuts to keep: {', '.join(kept)}. Hatched wood is waste.", span)
+    for words in window_lines(content.plan, cut, content.size):
+        yield _line(words, span)
     if marks:
         words = "; ".join(
             f"{MARK_LETTERS.get(mark.kind, '?')} {mark_words(mark, content.unit)},"
