@@ -140,9 +140,9 @@ def outlook(
             relaxed.bound, "column generation", (_shares(every, rows, relaxed.columns),)
         )
     relaxed = relax(problem, kernels, rows, stop=stop)
-    if not relaxed.feasible:
-        return Outlook(0.0, "column generation", ())
     shares = [_shares(every, rows, relaxed.columns)]
+    if not relaxed.feasible:
+        return Outlook(0.0, "column generation", tuple(shares))
     if not _are_apart(problem, kernels, rows):
         return Outlook(relaxed.bound, "column generation", tuple(shares))
     chosen = select(problem, kernels, relaxed, stop=stop, seconds=seconds, nodes=nodes)

@@ -148,7 +148,9 @@ def _advice(part: Part, blank: Blank, lacks: tuple[Lack, ...], shop: Shop) -> st
         if lack.kind == "thickness":
             stock = f"{usual_thickness(blank.thickness, shop).label} stock"
             hints.append(
-                stock if part.build == "laminate" else f"{stock} or build 'laminate'"
+                stock
+                if part.build in ("auto", "laminate")
+                else f"{stock} or build 'laminate'"
             )
         elif lack.kind == "width":
             hints.append(

@@ -18,7 +18,7 @@ from nesting.arranged import with_panels_arranged
 from nesting.assemble import Model, Pick
 from nesting.build import build_once, cheapness, raised
 from nesting.bulk import relax_large
-from nesting.columns import Relaxation, kernels_for, known_column, relax, rows_for
+from nesting.columns import Column, Relaxation, kernels_for, known_column, relax, rows_for
 from nesting.compiled import IS_COMPILED
 from nesting.cuttings import SCALE, Choice
 from nesting.exclude import Terms, rule_out
@@ -58,6 +58,7 @@ RULE_SHARE = 0.3  # of the time limit, for ruling out sets of boards
 SETS_UNTIL, SEARCH_UNTIL = 0.74, 0.80  # shares of the time
 DRAW_UNTIL, DRAW_SHARE = 0.92, 0.05  # for panels from fewer boards; settling takes the rest
 BRIEF = 0.2  # of the time for settling widths, in a search beside the main one
+MOST_KEPT = 3  # plans of a shorter run that a longer one starts from
 APART = 2.0  # times a panel's share of the premium, what each board of a panel counts
 
 
@@ -145,10 +146,15 @@ def _first_plan(
     ways = ways_in(project)
     if not ways:
         return project, _Run(project, params, report, should_stop).plan()
+    runs: dict[str, _Run] = {}
+
+    def search(wish: Project, share: SolveParams) -> Plan:
+        key = repr(sorted(wish.ways.items()))
+        runs[key] = _Run(wish, share, report, should_stop, before=runs.get(key))
+        return runs[key].plan()
+
     return WaySearch(
-        project, ways, params,
-        lambda some, share: _Run(some, share, report, should_stop).plan(),
-        should_stop,
+        project, ways, params, search, should_stop,
         lambda problem, units: fewest_cuts(problem, units) * cents_per_cut(project),
     ).best()  # fmt: skip
 
@@ -177,7 +183,8 @@ def _check_offers(project: Project) -> None:
 class _Run:
     """One run of the recipe: the clock, what is known, what is reported.
 
-    `patience` is the share of its usual time that settling widths gets.
+    `patience` is the share of its usual time that settling widths gets; `before` is a
+    shorter run of the same project, whose plans and patterns this one starts from.
     """
 
     def __init__(
@@ -187,6 +194,7 @@ class _Run:
         report: OnProgress,
         stop: Callable[[], bool],
         patience: float = 1.0,
+        before: _Run | None = None,
     ) -> None:
         self.project = project
         self.patience = patience
@@ -199,6 +207,10 @@ class _Run:
         self.bound_name = "column generation"
         self.cost: float | None = None
         self.found: list[Choice] = []
+        self.columns: list[Column] = []
+        if before is not None:
+            self.found = sorted(before.found, key=lambda choice: choice.cost)[:MOST_KEPT]
+            self.columns = before.columns
         self.chosen: Choice | None = None
         self.apart = 0.0
         self.history: tuple[tuple[Floats, Floats], ...] = ()
@@ -220,7 +232,9 @@ class _Run:
         known = [
             known_column(problem, rows, c) for choice in self.found for c in choice.cuttings
         ]
+        known += self.columns
         relaxed = relax(problem, kernels, rows, start=known, stop=lambda: self._late(0.3))
+        self.columns = [*self.columns, *relaxed.columns]
         if relaxed.feasible:
             self._prove(relaxed.bound, "column generation")
         if relaxed.history:

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from nesting.arranging import PAIRED
 from nesting.every_way import Outlook, Shares, every_way, outlook, proven
 from nesting.parts import Part, Way
 from nesting.plan import Plan
@@ -25,10 +26,11 @@ from nesting.totals import totals_for
 if TYPE_CHECKING:
     from nesting.solve import SolveParams
 
-LOOK_SHARE = 0.15  # of the time, for the program of all ways
-TRY_SHARE, LEAST_SECONDS = 0.08, 0.3  # for a first plan of a choice
+MOST_TRIES = 5  # choices that are planned at all
+LOOK_SHARE = 0.2  # of the time, for the program of all ways
+LEAST_SECONDS = 0.3  # for a plan
+TRY_SHARES = ((0.04, MOST_TRIES), (0.12, 2))  # for one plan, and of how many choices
 LAST_SHARE = 0.3  # for the last one, at least
-MOST_TRIES = 5
 
 Choice = Mapping[str, tuple[tuple[Way, int], ...]]
 Search = Callable[[Project, "SolveParams"], Plan]
@@ -47,7 +49,8 @@ class WaySearch:
     ways
         The ways of each such part, the usual one first.
     search
-        Plans a project within parameters, in the ways it names; nothing is verified.
+        Plans a project within parameters, in the ways it names, and goes on from what it
+        found for the same ways before; nothing is verified.
     cut_cost
         What the cuts that free so many units of a problem's items cost at least, in cents.
     """
@@ -65,32 +68,39 @@ class WaySearch:
         self.search, self.stop, self.cut_cost = search, stop, cut_cost
         self.begun = time.monotonic()
         self.every = every_way(project, ways)
+        self.paired = {
+            part.name
+            for part in project.parts
+            if part.match in PAIRED and any(w.leaves > 1 for w in ways.get(part.name, ()))
+        }
 
     def best(self) -> tuple[Project, Plan]:
         """Return the project in the ways chosen, and its plan with a bound on all ways."""
         known = self._outlook()
-        tries = tuple(self._choices(known))
-        best: tuple[tuple[int, Decimal], Choice, Plan] | None = None
-        for choice in tries if len(tries) > 1 else ():
-            if best is not None and self.stop():
-                break
-            best = self._better(best, choice, self._share(TRY_SHARE))
-        last = best[1] if best else tries[0]
-        if best is None or not self.stop():
-            best = self._better(best, last, self._rest())
-        _, choice, plan = best
+        tries = self._choices(known)
+        found: list[tuple[Choice, Plan]] = []
+        for share, most in TRY_SHARES:
+            for choice in tries[:most] if len(tries) > 1 else ():
+                if not found or not self.stop():
+                    found.append((choice, self._planned(choice, self._share(share))))
+            found.sort(key=self._rank)
+            tries = _each_once(choice for choice, _ in found) or tries
+        if not found or not self.stop():
+            found.append((tries[0], self._planned(tries[0], self._rest())))
+        choice, plan = min(found, key=self._rank)
         return replace(self.project, ways=choice), self._with_bound(plan, known)
 
-    def _better(
-        self,
-        best: tuple[tuple[int, Decimal], Choice, Plan] | None,
-        choice: Choice,
-        params: SolveParams,
-    ) -> tuple[tuple[int, Decimal], Choice, Plan]:
-        """Plan a choice; return what is better, it or the best so far."""
-        plan = self.search(replace(self.project, ways=choice), params)
-        rank = (len(plan.short), plan.totals.cost)
-        return (rank, choice, plan) if best is None or rank < best[0] else best
+    def _planned(self, choice: Choice, params: SolveParams) -> Plan:
+        return self.search(replace(self.project, ways=choice), params)
+
+    def _rank(self, made: tuple[Choice, Plan]) -> tuple[int, Decimal, int]:
+        """Return what is to be small: copies short, cost, panels without a second leaf."""
+        plan = made[1]
+        lone = 0
+        for panel in plan.panels:
+            leaves = {(stave.board, stave.leaf) for stave in panel.staves}
+            lone += panel.part in self.paired and len(leaves) == 1
+        return len(plan.short), plan.totals.cost, lone
 
     def _outlook(self) -> Outlook:
         if not self.every.problem.bins or self.every.cannot_make():
@@ -104,13 +114,9 @@ class WaySearch:
             nodes=100 if is_steady else 0,
         )
 
-    def _choices(self, known: Outlook) -> Iterator[Choice]:
-        """Yield choices worth planning, each once: the usual ways first."""
-        seen: list[Choice] = []
-        for choice in self._wishes(known):
-            if choice not in seen and len(seen) < MOST_TRIES:
-                seen.append(choice)
-                yield choice
+    def _choices(self, known: Outlook) -> list[Choice]:
+        """Return choices worth planning, each once: the usual ways first."""
+        return _each_once(self._wishes(known))[:MOST_TRIES]
 
     def _wishes(self, known: Outlook) -> Iterator[Choice]:
         parts = {part.name: part for part in self.project.parts}
@@ -118,9 +124,14 @@ class WaySearch:
         usual = {part.name: ((self.ways[part.name][0], part.copies),) for part in several}
         yield usual
         for shares in reversed(known.shares):
-            yield {part.name: mixed(part, shares) or usual[part.name] for part in several}
-            main = {part.name: mainly(part, shares) or usual[part.name] for part in several}
-            yield main
+            for rounded in (mixed, mainly):
+                chosen = {part.name: rounded(part, shares) for part in several}
+                yield {name: ways or usual[name] for name, ways in chosen.items()}
+        resawn = {name: own for name, own in usual.items() if name not in self.paired}
+        for name in self.paired:
+            way = next(way for way in self.ways[name] if way.leaves > 1)
+            resawn[name] = ((way, usual[name][0][1]),)
+        yield resawn
         for name, copies in _most_unusual(usual, known.shares):
             yield {**usual, name: copies}
 
@@ -155,6 +166,15 @@ class WaySearch:
             time.monotonic() - self.begun,
         )  # fmt: skip
         return replace(plan, totals=totals, rules=(*plan.rules, RULE))
+
+
+def _each_once(choices: Iterable[Choice]) -> list[Choice]:
+    """Return choices in their order, without those that came before."""
+    found: list[Choice] = []
+    for choice in choices:
+        if choice not in found:
+            found.append(choice)
+    return found
 
 
 def mixed(part: Part, shares: Shares) -> tuple[tuple[Way, int], ...]:

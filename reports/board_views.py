@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from types import MappingProxyType
 
+from nesting.drawn import Ring
 from nesting.plan import CutBoard, Piece, Plan
 from reports.board_figures import BOTTOM, LEFT, PAPER_WIDTH, TOP, Paper, figures, height_at
 from reports.breakdown import steps_for
 from reports.drawings import Area, Drawing, Label, Shape, rectangle
 from reports.letters import fitted_size, text_width
+from reports.nests import outlines_in
 from reports.styles import INK, LOOSE, PANELS, SOFT, WHITE
 from stock.boards import Mark
 from stock.measures import Unit, format_measure, inch_in, steps_per_unit
@@ -68,11 +71,17 @@ def fills_for(plan: Plan) -> dict[str, str]:
 
 
 class BoardView:
-    """Draws boards of one job on one kind of paper; `fills` are by part."""
+    """Draws boards of one job on one kind of paper; `fills` and outlines are by part."""
 
-    def __init__(self, paper: Paper, fills: Mapping[str, str]) -> None:
+    def __init__(
+        self,
+        paper: Paper,
+        fills: Mapping[str, str],
+        rings: Mapping[str, Ring] = MappingProxyType({}),
+    ) -> None:
         self._paper = paper
         self._fills = fills
+        self._rings = rings
 
     def draw(self, board: CutBoard, marks: tuple[Mark, ...] = ()) -> Drawing:
         """Return the drawing of one board."""
@@ -155,6 +164,8 @@ class BoardView:
                 rectangle(piece.x, piece.y, piece.length, piece.width, fill=fill),
                 weight=0.35,
             )
+            for ring in outlines_in(piece, self._rings):
+                yield Area(points=ring, edge=SOFT)
             labels = tuple(self._name(piece, marks))
             yield from labels
             if not labels:
@@ -167,9 +178,10 @@ class BoardView:
         start, end = _free_stretch(piece, marks, self._paper)
         x, y = (start + end) / 2, piece.y + piece.width / 2
         room, high = (end - start) * self._paper.across, piece.width * self._paper.upward
-        size = fitted_size(piece.name, room, high)
+        name = _drawn_name(piece)
+        size = fitted_size(name, room, high)
         if size is None:
-            yield from _narrow_name(piece.name, x, y, room, high)
+            yield from _narrow_name(name, x, y, room, high)
             return
         long, wide = (
             format_measure(side, self._paper.unit) for side in (piece.length, piece.width)
@@ -179,10 +191,10 @@ class BoardView:
         if piece.leaves > 1 and text_width(leaves, size - 1) + 3 <= room:
             below = leaves
         if high >= 2 * size + 6 and text_width(below, size - 1) + 3 <= room:
-            yield Label(x=x, y=y, text=piece.name, size=size, up=size * 0.6)
+            yield Label(x=x, y=y, text=name, size=size, up=size * 0.6)
             yield Label(x=x, y=y, text=below, size=size - 1, up=-size * 0.6, ink=SOFT)
         else:
-            yield Label(x=x, y=y, text=piece.name, size=size)
+            yield Label(x=x, y=y, text=name, size=size)
 
     def _plate(self, pieces: list[Piece]) -> Iterator[Shape]:
         """Put one plate on pieces too small to carry their names."""
@@ -198,6 +210,13 @@ class BoardView:
                 return
 
 
+def _drawn_name(piece: Piece) -> str:
+    """Return the name of a piece, or of the copies that are sawn out of it."""
+    if not piece.nest:
+        return piece.name
+    return f"{piece.part} {', '.join(str(copy) for copy in piece.copies)}"
+
+
 def alt_text(board: CutBoard, marks: tuple[Mark, ...], unit: Unit) -> str:
     """Return what the drawing of a board shows, in words."""
     long, wide = (format_measure(side, unit) for side in (board.length, board.width))
@@ -205,6 +224,7 @@ def alt_text(board: CutBoard, marks: tuple[Mark, ...], unit: Unit) -> str:
         f"{piece.name} at {format_measure(piece.x, unit)}, {format_measure(piece.y, unit)},"
         f" {format_measure(piece.length, unit)} by {format_measure(piece.width, unit)}"
         + (f", resawn into {piece.leaves} leaves" if piece.leaves > 1 else "")
+        + (f", holds {len(piece.nest)} copies" if piece.nest else "")
         for piece in board.pieces
     )
     kept = sum(offcut.keep for offcut in board.offcuts)

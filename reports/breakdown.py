@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from nesting.plan import Cut, CutBoard
-from reports.thickness import named_piece
+from nesting.plan import Cut, CutBoard, Piece
+from reports.nests import nest_words
+from reports.thickness import resaw_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,9 +124,11 @@ def lines_for(board: CutBoard, kerf: int) -> tuple[CutLine, ...]:
 
 def content_of(board: CutBoard, wood: Wood) -> str:
     """Return what a rectangle of a board becomes, in words."""
-    names = _names_in(board, wood)
-    if names:
-        return ", ".join(names)
+    pieces = _pieces_in(board, wood)
+    if len(pieces) == 1:
+        return _named(pieces[0])
+    if pieces:
+        return ", ".join(piece.name for piece in pieces)
     kept = [
         f"{_offcut_name(offcut.name)} (keep)"
         for offcut in board.offcuts
@@ -134,13 +137,19 @@ def content_of(board: CutBoard, wood: Wood) -> str:
     return ", ".join(kept) or "waste"
 
 
-def _names_in(board: CutBoard, wood: Wood) -> list[str]:
-    """Return the pieces that a rectangle of a board holds, and how they are resawn."""
+def _pieces_in(board: CutBoard, wood: Wood) -> list[Piece]:
+    """Return the pieces of the plan that a rectangle of a board holds."""
     return [
-        named_piece(piece)
+        piece
         for piece in board.pieces
         if wood.holds(piece.x, piece.y, piece.length, piece.width)
     ]
+
+
+def _named(piece: Piece) -> str:
+    """Return a piece by name, with what is made of it at once: leaves, or copies."""
+    words = resaw_words(piece) or nest_words(piece)
+    return f"{piece.name} ({words})" if words else piece.name
 
 
 def _offcut_name(name: str) -> str:
@@ -190,7 +199,7 @@ def _line(board: CutBoard, step: Step) -> CutLine:
         length=step.freed.length,
         width=step.freed.width,
         count=1,
-        pieces=len(_names_in(board, step.freed)),
+        pieces=len(_pieces_in(board, step.freed)),
         gives="waste" if step.freed.is_nothing else content_of(board, step.freed),
         leaves=content_of(board, step.rest) if step.rest_is_done else "",
         after_planing=step.cut.after_planing,

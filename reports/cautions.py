@@ -65,6 +65,7 @@ def cautions_for(
         *_held_rigid(project, movers),
         *_resawn(project, plan),
         *_windows(plan),
+        *_nests(plan),
         *_layers(plan),
         *_marks(project, plan),
         *_carrying(project, hauls),
@@ -332,6 +333,21 @@ def _windows(plan: Plan) -> Iterator[Caution]:
             " small and of odd shape. Hold it in a jig or cut it by hand; it has no"
             " straight edge for a fence, and never goes freehand over a table saw. Start"
             " the window from a drilled hole and keep the saw to its line.",
+        )  # fmt: skip
+
+
+def _nests(plan: Plan) -> Iterator[Caution]:
+    """Yield what to mind where copies are sawn out of one piece by their outlines."""
+    parts = [piece.part for piece in _lumber(plan) if piece.nest]
+    if parts:
+        yield Caution(
+            CHECK, "Nested copies",
+            f"{named(parts)}: copies interlock in one piece, one saw cut apart. Dress it"
+            " and do all joinery that needs straight edges first; lay the outlines out as"
+            " drawn, then saw along the cut between them on the band saw, the piece flat"
+            " on its table, and leave the lines to be cleaned up. Small copies are"
+            " dangerous to hold at a machine once they are free: clean them up by hand or"
+            " in a holder, as the machine's manual says.",
         )  # fmt: skip
 
 

@@ -84,7 +84,7 @@ def boards_frame(project: Project, plan: Plan) -> pd.DataFrame:
 
 PIECE_COLUMNS = (
     "board", "where", "piece", "part", "copy", "role", "layer", "layers", "x", "y",
-    "length", "width", "stave", "ganged", "leaves", "copies",
+    "length", "width", "stave", "ganged", "leaves", "copies", "nested",
 )  # fmt: skip
 
 
@@ -98,15 +98,19 @@ def pieces_frame(plan: Plan) -> pd.DataFrame:
     x, y, length, width
         Place on the board and rough size, grid steps.
     stave
-        Place in its panel, counted from 1 at the left; 0 if it is no stave.
+        Place in its panel, counted from 1 at the left, of the first of its leaves; 0 if
+        it is no stave.
     ganged
         Whether it stays in one length with others until planed.
     leaves, copies
         How many leaves are resawn from it, and the copy that each of them is for.
+    nested
+        How many copies are sawn out of it by their outlines; 0: it is a copy itself.
     """
-    places = {
-        stave.piece: at for panel in plan.panels for at, stave in enumerate(panel.staves, 1)
-    }
+    places: dict[str, int] = {}
+    for panel in plan.panels:
+        for at, stave in enumerate(panel.staves, 1):
+            places.setdefault(stave.piece, at)
     rows = [
         _piece(cut, piece, places.get(piece.name, 0))
         for cut in (*plan.boards, *plan.sheets)
@@ -280,6 +284,7 @@ def _piece(cut: CutBoard, piece: Piece, stave: int) -> Record:
         "ganged": any(piece.name in gang for gang in cut.gangs),
         "leaves": piece.leaves,
         "copies": piece.copies,
+        "nested": len(piece.nest),
     }
 
 

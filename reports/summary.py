@@ -14,6 +14,7 @@ from reports.carrying_words import advice_for
 from reports.costs import price_for
 from reports.from_offcuts import made_from_offcuts, not_from_offcuts
 from reports.matching import set_words
+from reports.nests import nest_lines
 from reports.plaintext import counted, labelled, money, named, percent, wood
 from reports.seasons import movers_worth_saying, season_words, seasons_for, size_words
 from reports.tally_answer import back_words, missing_words, taken_words
@@ -50,6 +51,7 @@ def _lines(project: Project, plan: Plan, taken: Taken | None) -> Iterator[tuple[
     yield "proven", _bound(project, plan)
     yield "wood", _wood(project, plan)
     yield from (("thickness", line) for line in thickness_lines(project, plan))
+    yield from (("nests", line) for line in nest_lines(project, plan))
     yield "glue-ups", counted(len(plan.panels), "panel")
     yield from (("set", f"{one.name}: {set_words(one)}") for one in plan.sets)
     yield from _movement(project, plan)

@@ -24,12 +24,6 @@ def resaw_words(piece: Piece) -> str:
     return f"resaw into {piece.leaves} leaves: {', '.join(names)}{rest}"
 
 
-def named_piece(piece: Piece) -> str:
-    """Return a piece by name, with what it is resawn into."""
-    words = resaw_words(piece)
-    return f"{piece.name} ({words})" if words else piece.name
-
-
 def thickness_lines(project: Project, plan: Plan) -> Iterator[str]:
     """Yield a line for each part that is resawn, or in layers though it need not be."""
     for part in project.parts:

@@ -11,6 +11,7 @@ from reports.board_views import MARK_LETTERS, BoardView, fills_for, mark_words, 
 from reports.breakdown import CutLine, lines_for
 from reports.frames import sheet_of
 from reports.from_offcuts import window_lines
+from reports.nests import rings_in
 from reports.sheets.cells import (
     Cell,
     Row,
@@ -91,7 +92,7 @@ def _view(content: Content, boards: tuple[CutBoard, ...], *, stretch: int) -> Bo
         scale=scale_for(boards, content.unit, stretch),
         stretch=stretch,
     )
-    return BoardView(paper, fills_for(content.plan))
+    return BoardView(paper, fills_for(content.plan), rings_in(content.project))
 
 
 def _page(content: Content, name: str, drawn: str) -> Page:

@@ -85,7 +85,8 @@ def _from_window(one: WindowPiece) -> Record:
     return {
         "board": window_name(one), "piece": one.name, "part": one.part, "copy": one.copy,
         "x": one.x, "y": one.y, "length": one.length, "width": one.width,
-        "role": "solid", "stave": 0, "layer": 1, "layers": 1, "leaves": 1, "ganged": False,
+        "role": "solid", "stave": 0, "layer": 1, "layers": 1, "leaves": 1, "nested": 0,
+        "ganged": False,
     }  # fmt: skip
 
 
@@ -93,7 +94,7 @@ def _leaf_words(row: Record) -> str:
     """Return which leaf of a piece a copy is, or that all of them are in its panel."""
     count = row["leaves"]
     if row["stave"]:
-        return f"resaw into {count} leaves, all in this panel"
+        return f"resaw into {count} staves of this panel"
     return f"resaw: leaf {row['copies'].index(row['copy']) + 1} of {count}"
 
 
@@ -107,12 +108,15 @@ def _whence(row: Record) -> str:
 def _remark(content: Content, row: Record, *, is_first: bool) -> str:
     """Return what a piece is to its part."""
     words = []
-    if row["stave"]:
+    if row["stave"] and row["leaves"] == 1:
         words.append(f"stave {row['stave']}")
     if row["layers"] > 1:
         words.append(f"layer {row['layer']} of {row['layers']}")
     if row["leaves"] > 1:
         words.append(_leaf_words(row))
+    if row["nested"]:
+        place = row["copies"].index(row["copy"]) + 1
+        words.append(f"outline {place} of {row['nested']} in this piece")
     if row["ganged"]:
         words.append("in a gang")
     part = content.part(row["part"])

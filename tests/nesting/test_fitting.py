@@ -213,8 +213,8 @@ def test_every_copy_that_fits_nowhere_is_named_once():
             "needs a blank 101 x 5 1/4 in, 1 3/4 in thick when dressed, of cherry; "
             "the best board, 'B1', lacks 15/16 in of thickness: it dresses to 13/16, "
             "1 3/4 is needed and 7 in of length: it offers 94, 101 is needed; planed "
-            "down, 3 layers: none of it does; what would do: 8/4 stock or build "
-            "'laminate', and a board 103 in long",
+            "down, 3 layers: none of it does; what would do: 8/4 stock, and a board 103 "
+            "in long",
         ),
         (
             part(100, 5),

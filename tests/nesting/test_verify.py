@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nesting.plan import CutBoard, Plan, SetPlan, Shortage
+from nesting.plan import CutBoard, Nested, Plan, SetPlan, Shortage
 from nesting.planfile import plan_to_json
 from nesting.project import Project
 from nesting.verify import RULES, verify, verify_file
@@ -20,6 +20,7 @@ from nesting.verify_ledger import Ledger
 from nesting.verify_rules import case_for
 from stock.boards import Mark
 from stock.yards import Yard
+from tests.resawn_sample import resawn_plan, resawn_project
 from tests.samples import (
     bench_plan,
     bench_project,
@@ -37,6 +38,7 @@ SAMPLES: dict[str, Case] = {
     "bench": (bench_project(), bench_plan()),
     "block": (block_project(), block_plan()),
     "shelf": (shelf_project(), shelf_plan()),
+    "leaves": (resawn_project(), resawn_plan()),
 }
 
 
@@ -207,6 +209,16 @@ def of_set(
     return replace(project, boards=boards), replace(old, sets=(said,))
 
 
+def lid(*staves: dict[str, object], match: str = "book") -> Case:
+    """The lid of two leaves with its staves changed."""
+    project, old = part("Lid", "leaves", match=match)
+    panel = old.panels[0]
+    changed = tuple(
+        replace(one, **change) for one, change in zip(panel.staves, staves, strict=True)
+    )
+    return project, replace(old, panels=(replace(panel, staves=changed),))
+
+
 SHORT_TABLE = Shortage(part="Table", copy=1, why="no such wood")
 SHORT_RAIL = Shortage(part="Rail", copy=1, why="no such wood")
 TWO_NAMES = ("Leg 1", "Leg 3", "Leg 4")
@@ -240,6 +252,19 @@ BROKEN: list[tuple[str, str, Case]] = [
     ("layers", "layers 1 and 3", piece("Block 1.2", "block", layer=3)),
     ("layers", "two layers 1", piece("Block 1.2", "block", layer=1)),
     ("layers", "a second layer of a solid part", piece("Rail 1", layer=2)),
+    ("layers", "two layers 1 of a part that may be in layers", piece("Slat 1", "leaves",
+        role="solid", layer=2)),
+    # what is resawn
+    ("nests", "a rectangle that holds a nest",
+     piece("Rail 1", nest=(Nested(copy=1, x=0, y=0),))),
+    ("resawn", "two leaves for three places", piece("Lid 1.1", "leaves", others=(1, 1))),
+    ("resawn", "a stave with leaves for nobody", piece("Lid 1.1", "leaves", others=())),
+    ("resawn", "wider than the saw is tall", shop("leaves", resaw_height=240)),
+    ("resawn", "nothing may be resawn", shop("leaves", resaw_height=0)),
+    ("copies", "two leaves for one slat", part("Slat", "leaves", qty=1, spares=2)),
+    ("parts", "a leaf for a copy that nobody asked for", part("Slat", "leaves", qty=1)),
+    ("staves", "one leaf twice, another never", lid({}, {"leaf": 1}, match="none")),
+    ("staves", "a leaf that was not sawn", lid({}, {"leaf": 3}, match="none")),
     # the wood
     ("boards", "recorded longer than it is", record("Y1", length=inch(97))),
     ("boards", "recorded as tapered", record("Y1", width2=inch(12))),
@@ -250,6 +275,12 @@ BROKEN: list[tuple[str, str, Case]] = [
     ("thickness", "7/8 in from 4/4, which gives 13/16",
      part("Rail", thickness=inch("7/8"))),
     ("thickness", "twice 22.2 mm for 45 mm", part("Block", "block", thickness=450)),
+    ("thickness", "two leaves of 49/64 in from 8/4", part("Slat", "leaves", thickness=49)),
+    ("thickness", "two leaves with 1/4 in of kerf between them", shop(
+        "leaves", resaw_allowance=9)),
+    ("leaves", "leaves that lie like one board", lid({"face": "bark"}, {})),
+    ("leaves", "one leaf turned end for end", lid({"turned": True}, {})),
+    ("leaves", "slipped leaves, one turned over", part("Lid", "leaves", match="slip")),
     ("thickness", "a thicker part than the sheet", part("End", "shelf", thickness=48)),
     ("sawing", "quarter asked of plain wood", part("Rail", sawing=("quarter", "rift"))),
     ("sawing", "quarter asked of a board that does not tell",
@@ -377,6 +408,23 @@ def test_a_sound_plan_breaks_no_rule(sample):
 )
 def test_a_broken_plan_is_caught_by_exactly_its_rule(rule, case):
     assert rules(case) == {rule}
+
+
+def test_what_is_too_short_to_be_machined_alone_is_not_resawn():
+    assert rules(shop("leaves", shortest_machined=1345)) == {"resawn", "gangs"}
+
+
+@pytest.mark.parametrize(
+    ("changed", "word"),
+    [
+        (part("Slat", "leaves", build="auto"), None),
+        (part("Slat", "leaves", source="offcut"), "offcuts"),
+        (part("Lid", "leaves", build="laminate"), "glued up again"),
+    ],
+)
+def test_leaves_are_no_layers_and_come_from_stock(changed, word):
+    found = [one.text for one in verify(*changed) if one.rule == "resawn"]
+    assert [word in text for text in found] == ([True] if word else [])
 
 
 def test_every_rule_is_broken_once_at_least():
