@@ -67,14 +67,14 @@ def taken_from_windows(
 
 
 def _windows_in(project: Project, plan: Plan) -> Iterator[_Window]:
-    """Yield every window of every copy that is one piece of wood."""
+    """Yield every window of every copy that is one piece of wood, the grain as drawn."""
     boards = {board.name: board for board in project.boards}
     parts = {part.name: part for part in project.parts}
     for cut in plan.boards:
         for piece in cut.pieces:
             part = parts[piece.part]
-            if part.drawn is None or piece.role != "solid":
-                continue
+            if part.drawn is None or piece.role != "solid" or part.grain == "either":
+                continue  # no wood of its own, or nobody says which way its grain runs
             for copy in piece.copies:
                 for ring in part.drawn.windows:
                     yield _Window(part, copy, boards[cut.board], piece, Polygon(ring))

@@ -28,8 +28,10 @@ def check_windows(case: Case) -> Iterator[Violation]:
         if part is None:
             continue  # the rule `parts` says so
         found = _host_piece(case, one)
-        if host is None or host.drawn is None or found is None:
-            text = f"{one.host!r}, copy {one.host_copy}, is no solid part with windows"
+        if host is None or host.drawn is None or found is None or host.grain == "either":
+            text = (
+                f"{one.host!r}, copy {one.host_copy}, is no solid part drawn with windows"
+            )
             yield Violation("windows", where, text)
             continue
         for text in (*_kind_faults(case, part, host, one), *_room_faults(case, host, one)):

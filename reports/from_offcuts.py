@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Mapping
 
-from nesting.plan import CutBoard, Plan, WindowPiece
+from nesting.plan import Plan, WindowPiece
 from nesting.project import Project
 
 
@@ -43,15 +43,3 @@ def not_from_offcuts(project: Project, plan: Plan) -> Mapping[tuple[str, str], i
             reason = (part.name, why.get(key, "the plan does not say why"))
             found[reason] = found.get(reason, 0) + 1
     return found
-
-
-def window_lines(plan: Plan, cut: CutBoard, size: Callable[..., str]) -> Iterator[str]:
-    """Yield, for parts of a board, what their windows give; `size` puts sizes in words."""
-    made = {(piece.part, copy) for piece in cut.pieces for copy in piece.copies}
-    for one in plan.from_windows:
-        if (one.host, one.host_copy) in made:
-            yield (
-                f"Keep what is sawn out of the {window_name(one)}: it gives {one.name}"
-                f" ({size(one.length, one.width)}), {size(one.x)} along and {size(one.y)}"
-                " across from the low corner of the outline."
-            )

@@ -10,7 +10,6 @@ from reports.board_figures import Paper
 from reports.board_views import MARK_LETTERS, BoardView, fills_for, mark_words, scale_for
 from reports.breakdown import CutLine, lines_for
 from reports.frames import sheet_of
-from reports.from_offcuts import window_lines
 from reports.nests import rings_in
 from reports.sheets.cells import (
     Cell,
@@ -24,6 +23,7 @@ from reports.sheets.cells import (
 )
 from reports.sheets.content import Content
 from reports.sheets.page import Page
+from reports.sheets.windows import window_blocks
 from stock.boards import Board, Mark
 
 _WIDTHS = (5.0, 9, 10, 11, 11, 11, 8, 38, 35)
@@ -46,6 +46,8 @@ def boards_page(content: Content) -> Page:
             *_remarks(content, cut, board, marks),
         ]
         page.names[cut.board] = _add_block(page, content, cut, above)
+        for rows in window_blocks(content, cut, len(_WIDTHS)):
+            page.block(rows)
     return page
 
 
@@ -197,8 +199,6 @@ def _remarks(
     ]
     if kept:
         yield _line(f"Offcuts to keep: {', '.join(kept)}. Hatched wood is waste.", span)
-    for words in window_lines(content.plan, cut, content.size):
-        yield _line(words, span)
     if marks:
         words = "; ".join(
             f"{MARK_LETTERS.get(mark.kind, '?')} {mark_words(mark, content.unit)},"

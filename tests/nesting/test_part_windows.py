@@ -200,6 +200,15 @@ def test_a_blank_with_a_mark_that_the_part_forbids_has_no_window_for_it():
     assert plan.from_windows == ()
 
 
+def test_a_part_whose_grain_may_run_either_way_gives_nothing():
+    project = bench(caul())
+    parts = tuple(
+        replace(part, grain="either") if part.name == "Rail" else part
+        for part in project.parts
+    )
+    assert planned(replace(project, parts=parts)).from_windows == ()
+
+
 def test_windows_of_panels_are_left_alone():
     old = bench_project()
     seat = old.part("Seat")
@@ -273,6 +282,7 @@ def changed_rules(part_name: str, **changes: object) -> set[str]:
         ("Caul", {"thickness": inch("13/16")}, {"windows"}),
         ("Caul", {"build": "panel"}, {"windows"}),
         ("Rail", {"drawn": None}, {"windows"}),
+        ("Rail", {"grain": "either"}, {"windows"}),
     ],
 )
 def test_a_part_that_may_not_come_out_of_a_window_is_caught(part, changes, rules):

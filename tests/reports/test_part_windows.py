@@ -10,8 +10,11 @@ from nesting.drawn import Drawn
 from nesting.offcut_parts import with_offcut_parts
 from nesting.parts import Part
 from reports.cautions import cautions_for
-from reports.from_offcuts import made_from_offcuts, not_from_offcuts, window_lines
+from reports.drawings import Area, Label
+from reports.from_offcuts import made_from_offcuts, not_from_offcuts
 from reports.sheets.content import content_for
+from reports.sheets.windows import window_blocks
+from reports.window_views import window_view
 from reports.workbook import pages_for
 from tests.samples import OAK, bench_plan, bench_project, inch
 
@@ -55,14 +58,29 @@ def test_the_parts_sheet_traces_it_to_its_window():
 def test_the_board_of_the_part_says_what_to_keep():
     project, plan = planned()
     line = (
-        "Keep what is sawn out of the window of Rail 1: it gives Caul 1"
-        " (13 \N{MULTIPLICATION SIGN} 2 1/4), 6 1/8 along and 3/8 across from"
-        " the low corner of the outline."
+        "1: Caul 1, 13 \N{MULTIPLICATION SIGN} 2 1/4 rough, from the low corner of the"
+        " outline 6 1/8 along the grain and 3/8 across"
     )
     assert texts("Boards", project, plan).count(line) == 1
-    size = content_for(project, plan, lambda _: None).size
-    boards = [cut.board for cut in plan.boards if any(window_lines(plan, cut, size))]
+    content = content_for(project, plan, lambda _: None)
+    boards = [cut.board for cut in plan.boards if any(window_blocks(content, cut, 9))]
     assert boards == ["Y1"]
+
+
+def test_the_outline_is_drawn_with_its_window_and_what_comes_out():
+    project, plan = planned()
+    drawn = project.part("Rail").drawn
+    view = window_view(drawn, plan.from_windows, "Rail")
+    rim, hole, piece = [one for one in view.shapes if isinstance(one, Area)]
+    assert rim.points == drawn.rim
+    assert (hole.points, hole.hatch) == (drawn.windows[0], "waste")
+    # 6 + 1/8 in, 1/4 + 1/8 in; 13 x 2 1/4 in further
+    assert (piece.points[0], piece.points[2]) == ((392, 24), (392 + 832, 24 + 144))
+    (label,) = [one for one in view.shapes if isinstance(one, Label)]
+    assert label.text == "1: Caul 1"
+    assert view.across == view.upward
+    assert inch(40) * view.across <= view.width
+    assert inch(3) * view.upward <= view.height
 
 
 def test_a_window_brings_a_caution():
