@@ -102,7 +102,7 @@ def _whence(row: Record) -> str:
     """Return where a part from offcuts comes from; a window has no place on a board."""
     if "where" in row:
         return f"from what is left over of {row['board']}"
-    return "sawn out with the window; its place is from the left and low end of the outline"
+    return "sawn out with the window; placed from the low corner of the outline"
 
 
 def _remark(content: Content, row: Record, *, is_first: bool) -> str:

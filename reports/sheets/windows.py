@@ -26,7 +26,7 @@ def window_blocks(content: Content, cut: CutBoard, span: int) -> Iterator[list[R
 def _block(content: Content, given: list[WindowPiece], span: int) -> Iterator[Row]:
     """Yield what windows of one copy give: a heading, a drawing, a line for each."""
     name = window_name(given[0])
-    words = f"Keep what is sawn out of the {name}: parts from offcuts come out of it"
+    words = f"Keep what is sawn out of the {name} (lengths and widths drawn alike)"
     yield heading_row(words, span)
     part = content.part(given[0].host)
     if part and part.drawn:
