@@ -56,7 +56,9 @@ PARTS = Table(
         Column(name="set", kind="name", otherwise="none",
                meaning="name of a matched set: its parts should look alike"),
         Column(name="shape", kind="shape", default="rectangle", words=SHAPE_WORDS,
-               meaning="outline of the part; a taper names its width at each end"),
+               meaning="outline of the part; a taper names its width at each end, an "
+                       "outline a drawing (DXF or SVG), also as FILE#NAME and with "
+                       "grain DEGREES behind it"),
         Column(name="end angle", kind="angle", default="0", low=_ZERO, high=Fraction(80),
                meaning="bevel of both ends in degrees from square; lengthens the blank"),
         Column(name="add length", kind="measure", default="0", low=_ZERO,

@@ -218,24 +218,26 @@ def _from_corner(nest: Nest, added: Laid, nester: _Nester) -> Nest:
 def _no_fit(
     ring: Ring, fixed: tuple[bool, bool], moving: tuple[bool, bool]
 ) -> BaseGeometry:
-    """Return the shifts of a copy at which it would overlap another one at the origin."""
-    one = _convex_parts(laid_ring(ring, Laid(0, 0, *fixed)))
-    other = _convex_parts(laid_ring(ring, Laid(0, 0, *moving)))
+    one, other = (laid_ring(ring, Laid(0, 0, *lie)) for lie in (fixed, moving))
+    return no_fit(Polygon(one), Polygon(other))
+
+
+def no_fit(body: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """Return the shifts of the other area at which it would overlap a body."""
     sums = [
         shapely.MultiPoint((a[:, None, :] - b[None, :, :]).reshape(-1, 2))
-        for a in one
-        for b in other
+        for a in _convex_parts(body)
+        for b in _convex_parts(other)
     ]
     return shapely.union_all(shapely.convex_hull(np.array(sums, dtype=object)))
 
 
-def _convex_parts(ring: Ring) -> list[Floats]:
-    """Return the corners of convex pieces that make up an outline.
+def _convex_parts(body: BaseGeometry) -> list[Floats]:
+    """Return the corners of convex pieces that make up an area.
 
     Triangles are joined while what they make stays convex: the work grows with the square
     of how many pieces there are.
     """
-    body = shapely.Polygon(ring)
     pieces = list(shapely.get_parts(shapely.constrained_delaunay_triangles(body)))
     place = 0
     while place < len(pieces):

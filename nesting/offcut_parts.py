@@ -1,9 +1,9 @@
 """Parts that come from offcuts only: placed in what a finished plan leaves over.
 
-Windows of other parts come first, as what is sawn out of them costs nothing. Then copy
-after copy, the largest part first, goes where it costs least: credit of kept offcuts that
-it takes, and time at the saws. A copy that fits nowhere is not made, and nothing is bought
-for it.
+Copy after copy, the largest part first, goes where it costs least: credit of kept offcuts
+that it takes, and time at the saws. What fits nowhere comes out of windows of other parts,
+if they hold it; that wood is free only late. A copy that fits nowhere is not made, and
+nothing is bought for it.
 """
 
 from __future__ import annotations
@@ -26,7 +26,8 @@ from nesting.totals import totals_for
 def with_offcut_parts(project: Project, plan: Plan) -> Plan:
     """Return a plan with the parts from offcuts cut from what its boards leave over.
 
-    No board is added. Copies that fit nowhere are listed as not made, with the reason.
+    No board is added. Copies that fit nowhere, nor in a window of another part, are listed
+    as not made, with the reason.
     """
     problem = problem_for(project, "offcut")
     if not problem.items:
@@ -37,19 +38,18 @@ def with_offcut_parts(project: Project, plan: Plan) -> Plan:
     bench = Bench(project, problem)
     for one in bins:
         bench.note_worth(one.index, state.woods[one.index], cut[one.name])
-    windows = taken_from_windows(project, problem, plan)
-    held = {(one.part, one.copy) for one in windows}
-    not_made = []
+    not_made: list[Shortage] = []
     for item in sorted(problem.items, key=lambda item: (-item.area, item.index)):
         for copy in range(item.units // item.layers):
-            if (item.part, copy + 1) in held:
-                continue
             after = bench.copy_placed(state, item, copy)
             state = after or state
             if after is None:
                 why = _why_not(project, item, bins)
                 not_made.append(Shortage(part=item.part, copy=copy + 1, why=why))
-    changed = replace(plan, not_made=tuple(not_made), from_windows=windows)
+    windows = taken_from_windows(project, problem, plan, not_made)
+    held = {(one.part, one.copy) for one in windows}
+    left = tuple(one for one in not_made if (one.part, one.copy) not in held)
+    changed = replace(plan, not_made=left, from_windows=windows)
     return _replanned(project, problem, changed, state)
 
 

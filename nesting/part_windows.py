@@ -6,6 +6,7 @@ part. The blank lies a saw cut inside of the window, along the grain as the whol
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
@@ -16,7 +17,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.parts import Part
-from nesting.plan import Piece, Plan, WindowPiece
+from nesting.plan import Piece, Plan, Shortage, WindowPiece
 from nesting.problem import Item, Problem
 from nesting.project import Project
 from stock.boards import Board
@@ -40,17 +41,20 @@ class _Window:
 
 
 def taken_from_windows(
-    project: Project, problem: Problem, plan: Plan
+    project: Project, problem: Problem, plan: Plan, wanted: Iterable[Shortage]
 ) -> tuple[WindowPiece, ...]:
-    """Return pieces for parts from offcuts that windows of a plan's parts hold.
+    """Return pieces for wanted copies of parts from offcuts that a plan's windows hold.
 
     The largest part goes first, each into the smallest window that holds it. Windows of
     panels and laminates are left alone, as joints run through them.
     """
+    copies: dict[str, list[int]] = defaultdict(list)
+    for one in wanted:
+        copies[one.part].append(one.copy)
     windows = sorted(
         _windows_in(project, plan), key=lambda one: (one.free.area, one.part.name, one.copy)
     )
-    if not windows:
+    if not windows or not copies:
         return ()
     found: list[WindowPiece] = []
     sheets = {sheet.name for sheet in project.sheets}
@@ -58,7 +62,7 @@ def taken_from_windows(
         part = project.part(item.part)
         if item.is_panel or item.layers > 1 or part.species in sheets:
             continue
-        for copy in range(1, item.units + 1):
+        for copy in copies[item.part]:
             piece = _piece_in(windows, problem, part, item, copy)
             if piece is None:
                 break

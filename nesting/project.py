@@ -8,6 +8,8 @@ from fractions import Fraction
 from pathlib import Path
 
 from nesting.contract import TABLES
+from nesting.drawn import Drawn
+from nesting.outlined import drawn_rows, filled
 from nesting.parts import Part, Way
 from nesting.reading import (
     boards_from,
@@ -127,6 +129,8 @@ def read_project(path: Path | str) -> Project:
     findings = Findings()
     rows = read_tables(path, TABLES, findings)
     shop = shop_from(rows["Shop"], findings)
+    drawn = drawn_rows(rows["Parts"], _folder(path), shop.unit, findings)
+    rows["Parts"] = filled(rows["Parts"], drawn, shop.unit)
     records = _one_spelling(
         {
             table.name: records_of(rows[table.name], table, shop.unit, findings)
@@ -134,7 +138,7 @@ def read_project(path: Path | str) -> Project:
             if table.name != "Shop"
         }
     )
-    project = _assembled(path, shop, records, findings)
+    project = _assembled(path, shop, records, drawn, findings)
     findings.warnings += missing_files(records["Parts"], records["Boards"], _folder(path))
     findings.check()
     findings.warnings += _warnings(project, records)
@@ -146,7 +150,13 @@ def _folder(path: Path) -> Path:
     return path if path.is_dir() else path.parent
 
 
-def _assembled(path: Path, shop: Shop, records: Records, findings: Findings) -> Project:
+def _assembled(
+    path: Path,
+    shop: Shop,
+    records: Records,
+    drawn: Mapping[int, Drawn],
+    findings: Findings,
+) -> Project:
     """Return the project of all sound rows, and find what is wrong across tables."""
     unit = shop.unit
     yards = [one["yard"] for one in records["Yards"] if one.get("yard")]
@@ -158,7 +168,7 @@ def _assembled(path: Path, shop: Shop, records: Records, findings: Findings) -> 
     return Project(
         name=path.resolve().name if path.is_dir() else path.stem,
         shop=shop,
-        parts=parts_from(records["Parts"], thicknesses, unit, findings),
+        parts=parts_from(records["Parts"], thicknesses, drawn, unit, findings),
         boards=boards_from(records["Boards"], records["Marks"], yards, unit, findings),
         yards=yards_from(records["Yards"], findings),
         prices=prices_from(records["Prices"], yards, unit, findings),

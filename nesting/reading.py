@@ -13,6 +13,8 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from nesting.drawn import Drawn
+from nesting.outlined import is_file, sides, size_faults
 from nesting.parts import Part
 from stock.boards import DEFECTS, RACK, Board, Mark
 from stock.cells import Record, plain
@@ -25,16 +27,27 @@ from stock.yards import Price, Yard
 def parts_from(
     records: Iterable[Record],
     sheets: Mapping[str, Fraction],
+    drawn: Mapping[int, Drawn],
     unit: Unit,
     findings: Findings,
 ) -> tuple[Part, ...]:
-    """Return the parts; `sheets` gives the exact thickness of each sheet material."""
+    """Return the parts.
+
+    `sheets` gives the exact thickness of each sheet material, `drawn` the outlines that
+    were read, by row.
+    """
     records = tuple(records)
     find_doubles(records, "part", findings)
     for record in records:
         findings.faults += _part_faults(record, sheets)
         findings.warnings += _part_warnings(record)
-    return tuple(_part(record, unit) for record in records if record.is_whole)
+        if record.row.number in drawn:
+            findings.faults += size_faults(record, drawn[record.row.number], unit)
+    return tuple(
+        _part(record, drawn.get(record.row.number), unit)
+        for record in records
+        if record.is_whole
+    )
 
 
 def boards_from(
@@ -134,21 +147,16 @@ def missing_files(
 ) -> tuple[Fault, ...]:
     """Return a warning for every outline and photo that is not where the project says."""
     named = [
-        (record, "shape", record["shape"][2]) for record in parts if record.get("shape")
+        (record, "shape", record["shape"][2].file)
+        for record in parts
+        if record.get("shape") and record["shape"][2]
     ]
     named += [(record, "photo", record.get("photo")) for record in boards]
     return tuple(
         record.fault(column, f"there is no file {file!r} beside the project")
         for record, column, file in named
-        if file and not _is_file(folder / file)
+        if file and not is_file(folder / file)
     )
-
-
-def _is_file(path: Path) -> bool:
-    try:
-        return path.is_file()
-    except (OSError, ValueError):  # a name no file system takes
-        return False
 
 
 def find_unknown(
@@ -202,21 +210,26 @@ def _part_warnings(record: Record) -> Iterable[Fault]:
         )
 
 
-def _part(record: Record, unit: Unit) -> Part:
+def _part(record: Record, drawn: Drawn | None, unit: Unit) -> Part:
     """Turn a sound row into a part."""
 
     def size(column: str) -> int:
         return need_steps(record[column], unit)
 
     shape, ends, outline = record["shape"]
+    finished = (
+        sides(drawn, record["grain"])
+        if drawn
+        else {side: size(side) for side in ("length", "width")}
+    )
     spare, is_percent = record["spare"]
     spares = math.ceil(record["qty"] * spare / 100) if is_percent else int(spare)
     return Part(
         name=record["part"],
         qty=record["qty"],
         spares=spares,
-        length=size("length"),
-        width=size("width"),
+        length=finished["length"],
+        width=finished["width"],
         thickness=size("thickness"),
         species=record["species"],
         grain=record["grain"],
@@ -228,7 +241,8 @@ def _part(record: Record, unit: Unit) -> Part:
         set=record["set"],
         shape=shape,
         ends=(need_steps(ends[0], unit), need_steps(ends[1], unit)) if ends else None,
-        outline=outline,
+        outline=outline.file if outline else None,
+        drawn=drawn,
         end_angle=record["end angle"],
         add_length=size("add length"),
         add_width=size("add width"),

@@ -63,9 +63,10 @@ RULES: Mapping[str, str] = MappingProxyType(
         "differ by one step of tone, where the plan says so",
         # sizes
         "length": "a blank is as long as finished length, joinery, bevel and crosscut "
-        "allowance together; on a sheet as long as the part, turned only without grain",
+        "allowance together; on a sheet as long as the part, turned only without grain; "
+        "an outline is as long as its drawing",
         "width": "a solid blank is as wide as finished width, joinery and rip allowance "
-        "together; on a sheet as wide as the part",
+        "together; on a sheet as wide as the part; an outline is as wide as its drawing",
         "stave width": "a stave keeps within the stave limits plus joint allowance; alone "
         "it may be as wide as `widest solid`",
         "net width": "a stave's net width is its width less the joint allowance, and a "

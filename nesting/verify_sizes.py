@@ -29,12 +29,26 @@ def check_sizes(case: Case) -> Iterator[Violation]:
 def finished_ways(part: Part) -> tuple[tuple[int, int], ...]:
     """Return the finished sizes along and across the grain, each way it may run.
 
-    Joinery counts as finished size. A taper counts by its wide end.
+    Joinery counts as finished size. A taper counts by its wide end, an outline by the
+    extents of its drawing where these are larger than the part is said to be.
     """
-    long = part.length + part.add_length
-    wide = max(part.width, *(part.ends or (0,))) + part.add_width
+    along, across = _drawn_extents(part)
+    long, wide = part.length, max(part.width, *(part.ends or (0,)))
+    if part.grain == "width":
+        wide, long = max(wide, along), max(long, across)
+    else:
+        long, wide = max(long, along), max(wide, across)
+    long, wide = long + part.add_length, wide + part.add_width
     ways = {"length": ((long, wide),), "width": ((wide, long),)}
     return ways.get(part.grain, ((long, wide), (wide, long)))
+
+
+def _drawn_extents(part: Part) -> tuple[int, int]:
+    """Return how far the corners of a drawn part lie apart along and across the grain."""
+    if part.drawn is None:
+        return 0, 0
+    xs, ys = zip(*part.drawn.rim, strict=True)
+    return max(xs) - min(xs), max(ys) - min(ys)
 
 
 def blank_ways(case: Case, part: Part, beside: int) -> tuple[tuple[int, int], ...]:

@@ -11,7 +11,7 @@ from nesting.plan import PanelPlan, PanelStave
 from reports.drawings import Area, Drawing, Label, Shape, Stroke, rectangle
 from reports.glueups import Clamping
 from reports.letters import fitted_size, text_width
-from reports.outlines import finished_outline
+from reports.outlines import finished_outline, finished_windows
 from reports.styles import INK, LOOSE, PANELS, SOFT, STOP, WHITE
 from stock.measures import Unit, format_measure, inch_in, steps_per_unit
 
@@ -147,6 +147,8 @@ def _outline(panel: PanelPlan, part: Part) -> Iterator[Shape]:
     """Draw the finished part inside the blank."""
     points = finished_outline(part, panel.length, panel.net_width)
     yield Area(points=points, edge=INK, dashed=True, weight=1.0)
+    for window in finished_windows(part, panel.length, panel.net_width):
+        yield Area(points=window, edge=INK, dashed=True, weight=1.0)
 
 
 def _clamps(

@@ -7,6 +7,7 @@ later, since what is needed rounds up and what is there rounds down.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
@@ -230,10 +231,46 @@ def mark_kind(text: str) -> tuple[str, str | None]:
     raise ValueError(f"use one of {_listed(sorted(DEFECTS))}, figure: TAG, {zones}")
 
 
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """Where an outline is drawn.
+
+    Attributes
+    ----------
+    file
+        The drawing's path, relative to the project.
+    name
+        What the outline is called in it; None if it is the only one.
+    angle
+        Way of the grain, degrees counterclockwise from the drawing's x; None if the
+        drawing says it.
+    """
+
+    file: str
+    name: str | None = None
+    angle: float | None = None
+
+
+_OUTLINE = re.compile(
+    r"(?P<file>.+?\.(?:dxf|svg))(?:#(?P<name>.+?))?"
+    r"(?:\s+grain\s+(?P<angle>-?\d{1,3}(?:\.\d+)?)\N{DEGREE SIGN}?)?",
+    re.IGNORECASE,
+)
+
+
+def _outline(text: str) -> Outline:
+    """Read `FILE`, `FILE#NAME`, either with ` grain DEGREES` behind it."""
+    found = _OUTLINE.fullmatch(text)
+    if not found:
+        return Outline(text)  # of a kind that is not read: all of it is the file's name
+    angle = None if found["angle"] is None else float(found["angle"])
+    return Outline(found["file"], found["name"], angle)
+
+
 def _shape(
     cell: object, column: Column, unit: Unit
-) -> tuple[str, tuple[Fraction, Fraction] | None, str | None]:
-    """Read a shape: its word; the ends of a taper; the file of an outline."""
+) -> tuple[str, tuple[Fraction, Fraction] | None, Outline | None]:
+    """Read a shape: its word; the ends of a taper; where an outline is drawn."""
     word, _, rest = shown(cell).strip().partition(" ")
     kind = {shape.split()[0]: shape for shape in column.words}.get(word.casefold())
     rest = rest.strip()
@@ -241,7 +278,7 @@ def _shape(
         raise ValueError(f"use one of {_listed(column.words)}")
     if word.casefold() == "taper":
         return "taper", _two_measures(rest, unit), None
-    return word.casefold(), None, rest or None
+    return word.casefold(), None, _outline(rest) if rest else None
 
 
 def _two_measures(text: str, unit: Unit) -> tuple[Fraction, Fraction]:

@@ -11,13 +11,16 @@ from hypothesis import strategies as st
 
 from nesting.drawn import Drawn
 from nesting.offcut_parts import with_offcut_parts
-from nesting.part_windows import corner_in
+from nesting.part_windows import corner_in, taken_from_windows
 from nesting.parts import Part
-from nesting.plan import Plan, WindowPiece
+from nesting.plan import Plan, Shortage, WindowPiece
 from nesting.planfile import plan_from_json, plan_to_json
+from nesting.problem import problem_for
 from nesting.project import Project
+from nesting.solve import SolveParams, solve
 from nesting.verify import verify
 from stock.boards import Mark
+from tests.nesting.test_nests import project_with
 from tests.samples import OAK, bench_plan, bench_project, inch
 
 KERF = 8  # 1/8 in
@@ -131,12 +134,23 @@ def bench(*parts: Part, window: tuple[int, int, int, int] | None = None) -> Proj
 
 
 def planned(project: Project) -> Plan:
-    plan = with_offcut_parts(project, bench_plan())
+    """The sample plan as if nothing that is left over held any part from offcuts."""
+    missing = [
+        Shortage(part=part.name, copy=copy, why="no leftover holds it")
+        for part in project.parts
+        if part.source == "offcut"
+        for copy in range(1, part.copies + 1)
+    ]
+    problem = problem_for(project, "offcut")
+    given = taken_from_windows(project, problem, bench_plan(), missing)
+    made = {(one.part, one.copy) for one in given}
+    rest = tuple(one for one in missing if (one.part, one.copy) not in made)
+    plan = replace(bench_plan(), from_windows=given, not_made=rest)
     assert [str(violation) for violation in verify(project, plan)] == []
     return plan
 
 
-def test_a_caul_comes_out_of_a_window_and_costs_nothing():
+def test_a_caul_comes_out_of_a_window():
     project = bench(caul())
     plan = planned(project)
     # 6 in + 1/8 and 1/4 + 1/8 in; 13 x 2 1/4 in
@@ -146,16 +160,47 @@ def test_a_caul_comes_out_of_a_window_and_costs_nothing():
             x=392, y=24, length=832, width=144,
         ),
     )  # fmt: skip
-    assert plan.boards == bench_plan().boards
-    assert plan.totals.cost == bench_plan().totals.cost
     assert plan.not_made == ()
 
 
-def test_what_the_window_does_not_hold_comes_from_other_leftovers():
+def test_a_window_gives_as_many_copies_as_lie_in_it_a_kerf_apart():
+    """14 in of 28 in each, with three kerfs: a third does not fit."""
     plan = planned(bench(caul(qty=3)))
     assert [(one.copy, one.x) for one in plan.from_windows] == [(1, 392), (2, 392 + 840)]
-    sawn = [p.name for cut in plan.boards for p in cut.pieces if p.part == "Caul"]
-    assert sawn == ["Caul 3"]
+    assert [one.copy for one in plan.not_made] == [3]
+
+
+def test_what_is_left_over_of_boards_goes_first():
+    """Wood of a window is free only once the part is sawn out; the bench has leftovers."""
+    plan = with_offcut_parts(bench(caul()), bench_plan())
+    assert plan.from_windows == ()
+    assert plan.not_made == ()
+
+
+def frame(**changes: object) -> Part:
+    """A part of 20 x 7 in with a window of 18 x 5 in."""
+    drawn = Drawn(
+        rectangle(0, 0, inch(20), inch(7)),
+        (rectangle(inch(1), inch(1), inch(18), inch(5)),),
+    )
+    part = Part(
+        name="Frame", qty=1, length=inch(20), width=inch(7), thickness=inch("3/4"),
+        species=OAK, shape="outline", outline="frame.svg", drawn=drawn,
+    )  # fmt: skip
+    return replace(part, **changes)
+
+
+def test_a_plan_takes_from_windows_what_its_boards_leave_no_room_for():
+    """Of a board of 24 x 7 1/2 in the frame leaves nothing: one of two cauls comes out.
+
+    15 x 3 1/4 in lie in 18 x 5 in once.
+    """
+    part = caul(length=inch(14), width=inch(3), qty=2)
+    project = replace(project_with(frame(), (24, 7.5)), parts=(frame(), part))
+    plan = solve(project, SolveParams(steps=50))
+    assert plan.status == "complete"
+    assert [(one.part, one.host) for one in plan.from_windows] == [("Caul", "Frame")]
+    assert [(one.part, one.copy) for one in plan.not_made] == [("Caul", 2)]
 
 
 def test_a_window_a_step_too_small_gives_nothing():
@@ -196,8 +241,9 @@ def test_a_blank_with_a_mark_that_the_part_forbids_has_no_window_for_it():
         for part in project.parts
     )
     marked = replace(project, boards=boards, parts=hidden)
-    plan = with_offcut_parts(marked, bench_plan())
-    assert plan.from_windows == ()
+    problem = problem_for(marked, "offcut")
+    missing = [Shortage(part="Caul", copy=1, why="no leftover holds it")]
+    assert taken_from_windows(marked, problem, bench_plan(), missing) == ()
 
 
 def test_a_part_whose_grain_may_run_either_way_gives_nothing():

@@ -712,7 +712,10 @@ def test_a_sound_project_has_no_warnings(tmp_path):
 
 
 def test_a_file_that_is_there_is_not_warned_of(tmp_path):
-    (tmp_path / "leg.svg").write_text("<svg/>")
+    (tmp_path / "leg.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="48in" height="15in"'
+        ' viewBox="0 0 48 15"><rect width="48" height="15"/></svg>'
+    )
     assert part(tmp_path, "shape", "outline leg.svg").outline == "leg.svg"
     assert read_project(tmp_path).warnings == ()
 

@@ -7,8 +7,10 @@ along and 1/4 in across. The blank of a caul of 12 x 2 in lies a kerf of 1/8 in 
 from dataclasses import replace
 
 from nesting.drawn import Drawn
-from nesting.offcut_parts import with_offcut_parts
+from nesting.part_windows import taken_from_windows
 from nesting.parts import Part
+from nesting.plan import Shortage
+from nesting.problem import problem_for
 from reports.cautions import cautions_for
 from reports.drawings import Area, Label
 from reports.from_offcuts import made_from_offcuts, not_from_offcuts
@@ -32,7 +34,11 @@ def planned(*, window=True):
     drawn = Drawn(rim, (hole,) if window else ())
     rail = replace(old.part("Rail"), shape="outline", drawn=drawn)
     project = replace(old, parts=(*old.parts[:-1], rail, caul))
-    return project, with_offcut_parts(project, bench_plan())
+    missing = (Shortage(part="Caul", copy=1, why="no leftover holds it"),)
+    problem = problem_for(project, "offcut")
+    given = taken_from_windows(project, problem, bench_plan(), missing)
+    plan = replace(bench_plan(), from_windows=given, not_made=() if given else missing)
+    return project, plan
 
 
 def texts(name, *case):
