@@ -136,7 +136,7 @@ def outline_of(shapes: Shapes, shape: Shape, unit: Unit, angle: float | None) ->
     scale = steps_in(shapes.drawing, unit)
     turn = _frame(way, scale)
     rings = [loop.ring(turn, STRAY) for loop in (shape.rim, *shape.windows)]
-    extent = np.ptp(rings[0], axis=0)
+    extent = np.ptp(np.concatenate(rings), axis=0)
     if not float(extent.max()) <= LARGEST * steps_per_unit(unit):
         raise DrawingError(f"the outline is larger than {LARGEST} {unit.value}")
     if sum(map(len, rings)) > MOST_CORNERS:
