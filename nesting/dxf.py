@@ -7,13 +7,17 @@ and MTEXT. Layers that are off or frozen are left out; blocks are not looked int
 from __future__ import annotations
 
 import io
+import logging
 import math
+import re
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from itertools import islice
 from typing import Any
 
 import numpy as np
 from ezdxf import recover
+from ezdxf.audit import Auditor
 from ezdxf.entities.ellipse import Ellipse
 from ezdxf.lldxf.const import DXFError
 
@@ -21,7 +25,10 @@ from nesting.drawing import MOST_THINGS, Drawing, Line, Text
 from nesting.strokes import Arc, Bezier, Chain, DrawingError, Piece, is_finite, straight
 from stock.measures import Unit
 
+logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # we say what is wrong
+
 GRAIN_LAYER = "grain"
+_GUESSED = re.compile(r'invalid \w+(?: point)? value "(.*)" near line (\d+)', re.DOTALL)
 MOST_POINTS = 100_000  # of one spline
 
 # $INSUNITS of the DXF Reference (Autodesk): code to millimetres, and the project's unit.
@@ -53,14 +60,42 @@ def read_dxf(packed: bytes) -> Drawing:
     if not packed.rstrip().endswith(b"EOF"):
         raise DrawingError("this is no DXF file as text, or it breaks off: save it again")
     try:
-        document, _ = recover.read(io.BytesIO(packed))
-        return _drawing(document)
+        document, auditor = recover.read(io.BytesIO(packed))
+        doubts = _doubts(auditor)
+        drawing = _drawing(document)
+        return replace(drawing, doubts=(*drawing.doubts, *doubts))
     except DrawingError:
         raise
     except _BROKEN as error:
         raise DrawingError(
             f"the file can't be read as DXF: save it again ({type(error).__name__})"
         ) from None
+
+
+def _doubts(auditor: Auditor) -> tuple[str, ...]:
+    """Return what the maker should know of a file that was mended while it was read.
+
+    Raises
+    ------
+    DrawingError
+        If a number in it was guessed: a part of some other size is worse than none.
+    """
+    mended = [*auditor.fixes, *auditor.errors]
+    for one in mended:
+        found = _GUESSED.search(one.message)
+        if found and not _is_number(found[1]):
+            raise DrawingError(
+                f"the file holds {found[1]!r} where a number belongs (near line {found[2]})"
+            )
+    flaws = [one for one in mended if not _GUESSED.search(one.message)]
+    return (f"the file has flaws ({flaws[0].message}): compare its sizes",) if flaws else ()
+
+
+def _is_number(text: str) -> bool:
+    try:
+        return math.isfinite(float(text))
+    except ValueError:
+        return False
 
 
 def _drawing(document: Any) -> Drawing:  # noqa: ANN401 - ezdxf does not export its type

@@ -27,6 +27,8 @@ BEAM = 8  # nests of one copy less that are grown further
 ARC = 16  # straight stretches that stand for a quarter of a circle round a corner
 MOST_TRIED = 4000  # places of a copy that are looked at
 CLOSE = 1e-9
+FEW = 64  # corners from which on an outline is nested by a coarser one around it
+COARSEST = 4.0  # grid steps that this one may lie outside of it, about
 
 Floats = NDArray[np.float64]
 
@@ -219,15 +221,35 @@ def _no_fit(
     ring: Ring, fixed: tuple[bool, bool], moving: tuple[bool, bool]
 ) -> BaseGeometry:
     one, other = (laid_ring(ring, Laid(0, 0, *lie)) for lie in (fixed, moving))
-    return no_fit(Polygon(one), Polygon(other))
+    return no_fit(outer_of(Polygon(one)), outer_of(Polygon(other)))
+
+
+def outer_of(body: Polygon) -> Polygon:
+    """Return an area of fewer corners that covers a body of many; else the body itself.
+
+    The work grows with the square of how many corners there are. Simplified by Douglas
+    and Peucker's rule no point strays farther than the tolerance, so that what is grown by
+    the tolerance covers all: copies that keep clear of it keep clear of the body.
+    """
+    tolerance = 1.0
+    outer = body
+    while len(outer.exterior.coords) > FEW and tolerance <= COARSEST:
+        grown = shapely.buffer(
+            shapely.simplify(body, tolerance), tolerance, join_style="mitre"
+        )
+        if grown.covers(body):
+            outer = Polygon(grown.exterior)
+        tolerance *= 2
+    return outer
 
 
 def no_fit(body: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
     """Return the shifts of the other area at which it would overlap a body."""
+    bodies, others = _convex_parts(body), _convex_parts(other)
     sums = [
         shapely.MultiPoint((a[:, None, :] - b[None, :, :]).reshape(-1, 2))
-        for a in _convex_parts(body)
-        for b in _convex_parts(other)
+        for a in bodies
+        for b in others
     ]
     return shapely.union_all(shapely.convex_hull(np.array(sums, dtype=object)))
 

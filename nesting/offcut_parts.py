@@ -1,8 +1,9 @@
 """Parts that come from offcuts only: placed in what a finished plan leaves over.
 
 Copy after copy, the largest part first, goes where it costs least: credit of kept offcuts
-that it takes, and time at the saws. A copy that fits nowhere is not made, and nothing is
-bought for it.
+that it takes, and time at the saws. What fits nowhere comes out of windows of other parts,
+if they hold it; that wood is free only late. A copy that fits nowhere is not made, and
+nothing is bought for it.
 """
 
 from __future__ import annotations
@@ -11,10 +12,10 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from nesting.blanks import blanks_for
-from nesting.cutouts import offered
 from nesting.lacks import sizes_in
 from nesting.layout import Namer, panels_for
 from nesting.leftovers import Box, leftovers_of
+from nesting.part_windows import taken_from_windows
 from nesting.placing import Bench, State, lies_in, offcuts_of
 from nesting.plan import CutBoard, Piece, Plan, Shortage
 from nesting.problem import Bin, Item, Problem, problem_for
@@ -25,8 +26,8 @@ from nesting.totals import totals_for
 def with_offcut_parts(project: Project, plan: Plan) -> Plan:
     """Return a plan with the parts from offcuts cut from what its boards leave over.
 
-    No board is added. Copies that fit nowhere are listed as not made, with the reason, and
-    with a cut-out of another part that would hold them.
+    No board is added. Copies that fit nowhere, nor in a window of another part, are listed
+    as not made, with the reason.
     """
     problem = problem_for(project, "offcut")
     if not problem.items:
@@ -37,7 +38,7 @@ def with_offcut_parts(project: Project, plan: Plan) -> Plan:
     bench = Bench(project, problem)
     for one in bins:
         bench.note_worth(one.index, state.woods[one.index], cut[one.name])
-    not_made = []
+    not_made: list[Shortage] = []
     for item in sorted(problem.items, key=lambda item: (-item.area, item.index)):
         for copy in range(item.units // item.layers):
             after = bench.copy_placed(state, item, copy)
@@ -45,8 +46,11 @@ def with_offcut_parts(project: Project, plan: Plan) -> Plan:
             if after is None:
                 why = _why_not(project, item, bins)
                 not_made.append(Shortage(part=item.part, copy=copy + 1, why=why))
-    planned = _replanned(project, problem, plan, state, tuple(not_made))
-    return replace(planned, not_made=offered(project, planned))
+    windows = taken_from_windows(project, problem, plan, not_made)
+    held = {(one.part, one.copy) for one in windows}
+    left = tuple(one for one in not_made if (one.part, one.copy) not in held)
+    changed = replace(plan, not_made=left, from_windows=windows)
+    return _replanned(project, problem, changed, state)
 
 
 def _replanned(
@@ -54,7 +58,6 @@ def _replanned(
     problem: Problem,
     plan: Plan,
     state: State,
-    not_made: tuple[Shortage, ...],
 ) -> Plan:
     """Return the plan with the placed pieces in it, and its sums anew."""
     cutter = _Recutter(project, problem, state)
@@ -67,7 +70,6 @@ def _replanned(
         boards=boards,
         sheets=sheets,
         panels=(*plan.panels, *panels_for(problem, boards)),
-        not_made=not_made,
         totals=totals,
     )
 

@@ -34,14 +34,19 @@ def drawn_rows(
 ) -> Mapping[int, Drawn]:
     """Return the outline of each row of Parts that names a drawing, by row number.
 
-    Files that are not there are left to `missing_files`; what is wrong with those that
-    are is added to the findings.
+    Files that are not there are left to `missing_files`, unless sizes are wanted of them;
+    what is wrong with those that are is added to the findings.
     """
     opened: dict[str, Shapes | DrawingError] = {}
     found: dict[int, Drawn] = {}
     for row in rows:
         named = _named(row, unit)
-        if named is None or not is_file(folder / named.file):
+        if named is None:
+            continue
+        if not is_file(folder / named.file):
+            if any(row.cells.get(side) is None for side in _SIDES):
+                rule = f"there is no file {named.file!r} beside the project to size it by"
+                findings.faults.append(_fault(row, rule))
             continue
         if not is_drawing(named.file):
             rule = "only drawings in DXF and SVG are read: the part counts as a rectangle"

@@ -76,7 +76,7 @@ class Shapes:
             if [loose.names] == [shape.names for shape in fits] or (
                 not fits and _is_called(loose.names, name)
             ):
-                raise DrawingError(_loose_words(loose))
+                raise DrawingError(loose_words(loose))
         if len(fits) != 1:
             raise DrawingError(self._choice(name, len(fits)))
         return fits[0]
@@ -136,7 +136,7 @@ def outline_of(shapes: Shapes, shape: Shape, unit: Unit, angle: float | None) ->
     scale = steps_in(shapes.drawing, unit)
     turn = _frame(way, scale)
     rings = [loop.ring(turn, STRAY) for loop in (shape.rim, *shape.windows)]
-    extent = np.ptp(rings[0], axis=0)
+    extent = np.ptp(np.concatenate(rings), axis=0)
     if not float(extent.max()) <= LARGEST * steps_per_unit(unit):
         raise DrawingError(f"the outline is larger than {LARGEST} {unit.value}")
     if sum(map(len, rings)) > MOST_CORNERS:
@@ -244,7 +244,8 @@ def _is_called(names: tuple[str, ...], name: str | None) -> bool:
     return name is None or name.casefold() in (one.casefold() for one in names)
 
 
-def _loose_words(loose: Loose) -> str:
+def loose_words(loose: Loose) -> str:
+    """Return what is wrong with an open line, and where."""
     places = " and ".join(_at(spot) for spot in dict.fromkeys(loose.at))
     return f"{loose.rule} at {places}"
 
@@ -259,4 +260,4 @@ def loose_faults(shapes: Shapes) -> Iterator[str]:
     names = {shape.names for shape in shapes.found}
     for loose in shapes.loose:
         if loose.names in names:
-            yield f"{loose.names[0] if loose.names else 'a line'}: {_loose_words(loose)}"
+            yield f"{loose.names[0] if loose.names else 'a line'}: {loose_words(loose)}"

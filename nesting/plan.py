@@ -79,6 +79,31 @@ class Piece:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class WindowPiece:
+    """A rough piece that comes out of a window of a finished part, not off a board itself.
+
+    Attributes
+    ----------
+    name
+        Unique in the plan, as that of any piece.
+    host, host_copy
+        The part whose window it is from, and which copy of it.
+    x, y
+        Low corner, from the low corner of the host's outline as drawn: x along the grain.
+    """
+
+    name: str
+    part: str
+    copy: int
+    host: str
+    host_copy: int
+    x: int
+    y: int
+    length: int
+    width: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Cut:
     """One straight cut through the piece of wood it is made on.
 
@@ -284,6 +309,8 @@ class Plan:
     not_made
         Copies of parts from offcuts that nothing left over holds; a plan without them is
         complete all the same.
+    from_windows
+        Pieces of parts from offcuts that windows of other parts give.
     rules
         The cutting rules that the bound holds for, in words.
     notes
@@ -303,3 +330,4 @@ class Plan:
     not_made: tuple[Shortage, ...] = ()
     sets: tuple[SetPlan, ...] = ()
     rips: RipCount | None = None
+    from_windows: tuple[WindowPiece, ...] = ()

@@ -22,6 +22,7 @@ from nesting.plan import (
     SetPlan,
     Shortage,
     Totals,
+    WindowPiece,
 )
 from nesting.plannodes import root_node
 from nesting.planreading import FORMAT, SUMS, plan_in
@@ -53,6 +54,7 @@ def plan_to_json(plan: Plan) -> str:
         "not_made": [_shortage_out(short) for short in plan.not_made],
         "sheets": [_board_out(sheet, scale) for sheet in plan.sheets],
         **_rips_out(plan.rips),
+        **_windows_out(plan.from_windows, scale),
         "totals": _totals_out(plan.totals),
         "rules": list(plan.rules),
         "notes": list(plan.notes),
@@ -98,11 +100,27 @@ def _board_out(board: CutBoard, scale: int) -> Json:
     )
 
 
+def _windows_out(pieces: tuple[WindowPiece, ...], scale: int) -> Json:
+    """Return what windows of parts give; no key where they give nothing."""
+    found = [
+        {
+            "piece": one.name,
+            "part": one.part,
+            "copy": one.copy,
+            "host": one.host,
+            "host_copy": one.host_copy,
+            **_rectangle_out(one, scale),
+        }
+        for one in pieces
+    ]
+    return {"from_windows": found} if found else {}
+
+
 def _shortage_out(short: Shortage) -> Json:
     return {"part": short.part, "copy": short.copy, "why": short.why}
 
 
-def _rectangle_out(shape: Piece | Offcut, scale: int) -> Json:
+def _rectangle_out(shape: Piece | Offcut | WindowPiece, scale: int) -> Json:
     return {
         "x": shape.x / scale,
         "y": shape.y / scale,

@@ -29,6 +29,7 @@ from nesting.plan import (
     SetPlan,
     Shortage,
     Totals,
+    WindowPiece,
 )
 from nesting.plannodes import Node
 
@@ -58,6 +59,9 @@ def _plan_in(root: Node) -> Plan:
         short=_shortages_in(root, "short"),
         not_made=_shortages_in(root, "not_made"),
         sheets=tuple(_board_in(node) for node in root.items("sheets", optional=True)),
+        from_windows=tuple(
+            _window_piece_in(node) for node in root.items("from_windows", optional=True)
+        ),
         totals=_totals_in(root.child("totals")),
         rules=root.texts("rules"),
         notes=root.texts("notes"),
@@ -119,6 +123,17 @@ def _piece_in(node: Node) -> Piece:
         leaves=node.integer("leaves", 1),
         others=copies[1:],
         nest=tuple(_nested_in(one) for one in node.items("nest", optional=True)),
+        **node.rectangle(),
+    )
+
+
+def _window_piece_in(node: Node) -> WindowPiece:
+    return WindowPiece(
+        name=node.text("piece"),
+        part=node.text("part"),
+        copy=node.integer("copy"),
+        host=node.text("host"),
+        host_copy=node.integer("host_copy"),
         **node.rectangle(),
     )
 

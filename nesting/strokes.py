@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 Points: TypeAlias = NDArray[np.float64]  # a row per point: x, y
 _SAME = 1e-9  # of a parameter: stops that are as good as one
+FARTHEST = 1e15  # units of a drawing: beyond it sums of sizes lose their digits
 MOST_CORNERS = 20_000  # of one piece
 
 
@@ -165,11 +166,11 @@ def straight(start: tuple[float, float], end: tuple[float, float]) -> Bezier:
 
 
 def is_finite(piece: Piece) -> bool:
-    """Whether a piece lies somewhere: no number of it is infinite or none at all."""
+    """Whether a piece lies somewhere: its numbers are some, and can be reckoned with."""
     if isinstance(piece, Arc):
         numbers = np.concatenate([piece.middle, piece.first, piece.second])
-        return bool(np.isfinite([*numbers, piece.start, piece.end]).all())
-    return bool(np.isfinite(piece.points).all())
+        return bool(np.all(np.abs([*numbers, piece.start, piece.end]) < FARTHEST))
+    return bool(np.all(np.abs(piece.points) < FARTHEST))
 
 
 def _turns(heights: Points) -> list[float]:

@@ -20,7 +20,16 @@ import numpy as np
 import svgelements
 
 from nesting.drawing import MOST_THINGS, Drawing, Line, Text
-from nesting.strokes import Arc, Bezier, DrawingError, Piece, Points, is_finite, straight
+from nesting.strokes import (
+    Arc,
+    Bezier,
+    DrawingError,
+    Piece,
+    Points,
+    is_finite,
+    moved,
+    straight,
+)
 from stock.measures import Unit
 
 GRAIN = "grain"  # how the id of a line that shows the grain starts
@@ -47,7 +56,8 @@ def read_svg(packed: bytes) -> Drawing:
         If it is no SVG file, breaks off, or holds what no drawing of a part needs.
     """
     try:
-        return _drawing(_safe_root(packed))
+        with np.errstate(all="ignore"):  # `is_finite` looks at what comes
+            return _drawing(_safe_root(packed))
     except DrawingError:
         raise
     except defusedxml.DefusedXmlException:
@@ -170,7 +180,8 @@ def _upwards(transform: Any) -> Points:  # noqa: ANN401
 def _texts(thing: Any, names: tuple[str, ...]) -> Iterator[Text]:  # noqa: ANN401
     """Yield a text, where it starts."""
     if thing.text and str(thing.text).strip():
-        x, y = _upwards(thing.transform) @ [float(thing.x or 0), float(thing.y or 0), 1]
+        at = np.array([float(thing.x or 0), float(thing.y or 0)])
+        x, y = moved(at, _upwards(thing.transform))
         if math.isfinite(x) and math.isfinite(y):
             yield Text(float(x), float(y), str(thing.text), names)
 

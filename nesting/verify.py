@@ -18,6 +18,7 @@ from nesting.verify_panels import check_panels
 from nesting.verify_parts import check_parts
 from nesting.verify_rules import RULES, Violation, case_for
 from nesting.verify_sizes import check_sizes
+from nesting.verify_windows import check_windows
 from nesting.verify_wood import check_wood
 
 __all__ = ["RULES", "Violation", "verify", "verify_file"]
@@ -26,6 +27,7 @@ CHECKS = (
     check_parts,
     check_leaves,
     check_nests,
+    check_windows,
     check_wood,
     check_sizes,
     check_panels,

@@ -31,6 +31,7 @@ def _pieces(case: Case) -> list[Piece]:
 
 def _names(case: Case) -> Iterator[Violation]:
     counts = Counter(piece.name for piece in _pieces(case))
+    counts.update(one.name for one in case.plan.from_windows)
     for name, count in counts.items():
         if count > 1:
             yield Violation("names", f"piece {name!r}", f"{count} pieces have this name")
@@ -43,6 +44,7 @@ def _strangers(case: Case) -> Iterator[Violation]:
             for piece in _pieces(case)
             for copy in dict.fromkeys(piece.copies)
         ),
+        *((f"piece {one.name!r}", one.part, one.copy) for one in case.plan.from_windows),
         *(("a panel", panel.part, panel.copy) for panel in case.plan.panels),
         *(("a shortage", short.part, short.copy) for short in case.plan.short),
         *(("what is not made", one.part, one.copy) for one in case.plan.not_made),
@@ -113,12 +115,12 @@ def _builds(case: Case) -> Iterator[Violation]:
     for piece in _pieces(case):
         part = case.parts.get(piece.part)
         layers = len(units.get((piece.part, piece.copy), []))
-        text = _build_fault(case, part, piece.role, layers) if part else None
+        text = build_fault(case, part, piece.role, layers) if part else None
         if text:
             yield Violation("build", f"piece {piece.name!r}", text)
 
 
-def _build_fault(case: Case, part: Part, role: str, layers: int) -> str | None:
+def build_fault(case: Case, part: Part, role: str, layers: int) -> str | None:
     """Say why a copy of so many layers can't have pieces of this role; None if it can."""
     if case.is_of_sheets(part):
         return None if role == "solid" else f"is cut from sheet goods, so no {role}"

@@ -36,6 +36,9 @@ RULES: Mapping[str, str] = MappingProxyType(
         "nests": "copies that one piece holds are a saw cut apart by their outlines and "
         "within it, with crosscut and rip allowance to spare; none lies face down unless "
         "its face is `hidden`",
+        "windows": "what comes out of a window is a solid part from offcuts, a saw cut "
+        "within it and from its neighbours; the part around it is one piece of wood, as "
+        "thick or, where the piece is long enough to be planed, thicker",
         # the wood
         "boards": "every board and sheet is the project's, is used at most once, and is "
         "recorded as the project has it",
@@ -139,6 +142,8 @@ class Case:
             for piece in cut.pieces:
                 for copy in piece.copies if piece.role != "stave" else ():
                     found[piece.part, copy].append(piece.layer)
+        for one in self.plan.from_windows:
+            found[one.part, one.copy].append(1)
         for panel in self.plan.panels:
             found[panel.part, panel.copy].append(panel.layer)
         return found

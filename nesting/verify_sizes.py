@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from nesting.goods import Sheet
 from nesting.parts import Part
-from nesting.plan import PanelPlan, PanelStave, Piece
+from nesting.plan import PanelPlan, PanelStave, Piece, WindowPiece
 from nesting.verify_rules import Case, Violation, piece_place
 
 _NOISE = 1e-9  # of a grid step: what floating point may add to an exact size
@@ -18,8 +18,7 @@ def check_sizes(case: Case) -> Iterator[Violation]:
     for cut, _, piece, part in case.lumber():
         if piece.role == "stave":
             continue
-        ways = blank_ways(case, part, case.project.shop.rip_allowance)
-        yield from _too_small(case, piece_place(cut, piece), piece, ways)
+        yield from too_small(case, piece_place(cut, piece), piece, part)
     lengths = {piece.name: piece.length for cut in case.plan.boards for piece in cut.pieces}
     for panel in case.plan.panels:
         if panel.part in case.parts:
@@ -64,8 +63,19 @@ def _bevel(part: Part) -> int:
     return math.ceil(run - _NOISE)
 
 
+def too_small(
+    case: Case, where: str, piece: Piece | WindowPiece, part: Part
+) -> Iterator[Violation]:
+    """Yield a violation if a piece is smaller than the blank of a solid part."""
+    ways = blank_ways(case, part, case.project.shop.rip_allowance)
+    yield from _too_small(case, where, piece, ways)
+
+
 def _too_small(
-    case: Case, where: str, piece: Piece, ways: tuple[tuple[int, int], ...]
+    case: Case,
+    where: str,
+    piece: Piece | WindowPiece,
+    ways: tuple[tuple[int, int], ...],
 ) -> Iterator[Violation]:
     """Yield a violation if a piece is smaller than a blank, whichever way it lies."""
     if any(piece.length >= long and piece.width >= wide for long, wide in ways):

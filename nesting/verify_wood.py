@@ -17,16 +17,23 @@ def check_wood(case: Case) -> Iterator[Violation]:
     units = case.units()
     for cut, board, piece, part in case.lumber():
         where = piece_place(cut, piece)
-        if board.species != part.species:
-            text = f"is {board.species}, must be {part.species}"
-            yield Violation("species", where, text)
         layers = len(units[piece.part, piece.copy])
         yield from _thickness(case, where, board, part, layers)
         yield from _leaves(case, where, board, part, piece.leaves)
-        yield from _properties(where, board, piece, part)
-        yield from _marks(case, where, board, piece, part)
+        yield from wood_faults(case, where, board, piece, part)
     yield from _sheet_wood(case)
     yield from _matches(case)
+
+
+def wood_faults(
+    case: Case, where: str, board: Board, piece: Piece, part: Part
+) -> Iterator[Violation]:
+    """Yield why the wood of a piece, wherever in it, does not serve a part."""
+    if board.species != part.species:
+        text = f"is {board.species}, must be {part.species}"
+        yield Violation("species", where, text)
+    yield from _properties(where, board, piece, part)
+    yield from _marks(case, where, board, piece, part)
 
 
 def _records(case: Case) -> Iterator[Violation]:

@@ -70,6 +70,7 @@ def cautions_for(
         *_damp(project, plan),
         *_held_rigid(project, movers),
         *_resawn(project, plan),
+        *_windows(plan),
         *_nests(plan),
         *_layers(plan),
         *_marks(project, plan),
@@ -400,6 +401,19 @@ def _resawn(project: Project, plan: Plan) -> Iterator[Caution]:
         " flattened and planed, and keep thin ones off the jointer."
     )
     yield Caution(CHECK, "Resawing", words)
+
+
+def _windows(plan: Plan) -> Iterator[Caution]:
+    """Yield what to mind where parts are cut from what comes out of windows."""
+    names = [one.name for one in plan.from_windows]
+    if names:
+        yield Caution(
+            CHECK, "From windows",
+            f"{named(names)}: cut from what is sawn out of the window of another part, so"
+            " small and of odd shape. Hold it in a jig or cut it by hand; it has no"
+            " straight edge for a fence, and never goes freehand over a table saw. Start"
+            " the window from a drilled hole and keep the saw to its line.",
+        )  # fmt: skip
 
 
 def _nests(plan: Plan) -> Iterator[Caution]:

@@ -21,6 +21,7 @@ from typing import Any, NoReturn, TypeVar
 import click
 
 from nesting.blanks import blanks_for
+from nesting.drawing import is_drawing
 from nesting.fitting import misfits
 from nesting.plan import COMPLETE, Plan
 from nesting.planfile import plan_from_json, write_plan
@@ -31,6 +32,7 @@ from nesting.taken import Taken, with_taken
 from nesting.verify import verify as violations_of
 from reports.checkup import checkup
 from reports.estimates import text_of
+from reports.from_drawing import project_from, told
 from reports.movement import Asked, answer, question_for
 from reports.outputs import default_workbook, refuse_outputs
 from reports.plaintext import counted, money
@@ -231,13 +233,42 @@ def demo(name: str, into: Path, seconds: float) -> int:
 
 @commands.command(cls=Shown, example="stavewright check hall-bench")
 @_project
-def check(project: Path) -> int:
+@click.option("--species", help="Wood of a drawing's parts (no default).")
+@click.option("--thickness", help="Finished thickness of these (no default).")
+@click.option(
+    "--into",
+    type=click.Path(path_type=Path),
+    help="Folder to make of a drawing; default: its name without the ending.",
+)
+@click.option(
+    "--unit",
+    type=click.Choice([unit.value for unit in Unit]),
+    help="Unit of that project; default: as the drawing says.",
+)
+def check(
+    project: Path,
+    species: str | None,
+    thickness: str | None,
+    into: Path | None,
+    unit: str | None,
+) -> int:
     """Report every fault of a project, and what it asks for.
 
     PROJECT is a workbook (.xlsx) or a folder of CSV files. Prints the rough blanks, the
     panels to glue up, the net wood by species and thickness, and what no listed board
-    gives. Nothing is written.
+    gives. Of a drawing (.dxf, .svg) a project is made first; else nothing is written.
     """
+    if project.is_file() and is_drawing(project):
+        if not species or not thickness:
+            raise click.UsageError("a drawing needs --species and --thickness")
+        made = project_from(
+            project, species, thickness, Unit(unit) if unit else None,
+            into or Path(project.stem),
+        )  # fmt: skip
+        click.echo("\n".join(told(made)) + "\n")
+        project = made.folder
+    elif species or thickness or into or unit:
+        raise click.UsageError("--species, --thickness, --into, --unit are for drawings")
     content = read_project(project)
     blanks = blanks_for(content)
     lost = misfits(content, blanks)

@@ -23,6 +23,7 @@ from reports.sheets.cells import (
 )
 from reports.sheets.content import Content
 from reports.sheets.page import Page
+from reports.sheets.windows import window_blocks
 from stock.boards import Board, Mark
 
 _WIDTHS = (5.0, 9, 10, 11, 11, 11, 8, 38, 35)
@@ -45,6 +46,8 @@ def boards_page(content: Content) -> Page:
             *_remarks(content, cut, board, marks),
         ]
         page.names[cut.board] = _add_block(page, content, cut, above)
+        for rows in window_blocks(content, cut, len(_WIDTHS)):
+            page.block(rows)
     return page
 
 

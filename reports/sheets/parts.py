@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from itertools import groupby
 
+from nesting.plan import WindowPiece
 from reports.frames import Record, records
-from reports.from_offcuts import not_from_offcuts
+from reports.from_offcuts import not_from_offcuts, window_name
 from reports.sheets.cells import Cell, Row, head_row, length, text
 from reports.sheets.content import Content
 from reports.sheets.page import Page
@@ -30,11 +31,11 @@ def parts_page(content: Content) -> Page:
     )  # fmt: skip
     order = {part.name: at for at, part in enumerate(content.project.parts)}
     rows = sorted(
-        (
+        [
             {**row, "copy": copy}
             for row in records(content.frames.pieces)
             for copy in dict.fromkeys(row["copies"])
-        ),
+        ] + [_from_window(one) for one in content.plan.from_windows],
         key=lambda row: (
             order.get(row["part"], len(order)), row["part"], row["copy"],
             row["layer"], row["stave"],
@@ -79,12 +80,29 @@ def _row(content: Content, row: Record, *, is_first: bool) -> Row:
     )
 
 
+def _from_window(one: WindowPiece) -> Record:
+    """Return a piece that comes out of a window as a row; its place is in the outline."""
+    return {
+        "board": window_name(one), "piece": one.name, "part": one.part, "copy": one.copy,
+        "x": one.x, "y": one.y, "length": one.length, "width": one.width,
+        "role": "solid", "stave": 0, "layer": 1, "layers": 1, "leaves": 1, "nested": 0,
+        "ganged": False,
+    }  # fmt: skip
+
+
 def _leaf_words(row: Record) -> str:
     """Return which leaf of a piece a copy is, or that all of them are in its panel."""
     count = row["leaves"]
     if row["stave"]:
         return f"resaw into {count} staves of this panel"
     return f"resaw: leaf {row['copies'].index(row['copy']) + 1} of {count}"
+
+
+def _whence(row: Record) -> str:
+    """Return where a part from offcuts comes from; a window has no place on a board."""
+    if "where" in row:
+        return f"from what is left over of {row['board']}"
+    return "sawn out with the window; placed from the low corner of the outline"
 
 
 def _remark(content: Content, row: Record, *, is_first: bool) -> str:
@@ -105,7 +123,7 @@ def _remark(content: Content, row: Record, *, is_first: bool) -> str:
     if part and row["copy"] > part.qty:
         words.append("spare")
     if part and part.source == "offcut":
-        words.append(f"from what is left over of {row['board']}")
+        words.append(_whence(row))
     if part and part.note and is_first:
         words.append(part.note)
     return ", ".join(words)

@@ -9,7 +9,7 @@ import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from nesting.interlock import Laid, laid_ring, nests_of
+from nesting.interlock import FEW, Laid, laid_ring, nests_of, outer_of
 from nesting.shapes import nested_width
 
 KERF = 8
@@ -175,3 +175,35 @@ def test_copies_of_any_outline_keep_a_saw_cut_apart(radii, may_mirror, most):
         assert nest.length * nest.width <= (side * nest.copies - KERF) * max(
             p[1] for p in ring
         )
+
+
+def wave(stretches):
+    """A band of 900 along a sine of 600 over 5000, as a drawn spline is flattened."""
+    low = [
+        (round(5000 * k / stretches), 600 + round(600 * math.sin(math.tau * k / stretches)))
+        for k in range(stretches + 1)
+    ]
+    return tuple(low + [(x, y + 900) for x, y in reversed(low)])
+
+
+def test_an_outline_of_many_corners_is_nested_by_a_coarser_one_around_it():
+    ring = wave(300)
+    body = shapely.Polygon(ring)
+    outer = outer_of(body)
+    assert len(outer.exterior.coords) < len(ring) / 3
+    assert outer.covers(body)
+    # within 2 x 4 steps beside it, the corners of a mitre a little more
+    assert outer.hausdorff_distance(body) <= 12
+    few = shapely.Polygon(wave((FEW - 4) // 2))
+    assert outer_of(few) is few
+
+
+def test_nests_of_many_corners_are_sound_and_hardly_larger():
+    """The band lies on itself: two copies take 900 and a cut more across at most."""
+    ring = wave(300)
+    (nest,) = nests(ring)
+    assert_sound(ring, nest)
+    closest = shapely.Polygon(ring).bounds[3] + 900 + KERF
+    # stacked as drawn, vertical distance of the bands is 900 where they run level, and more
+    # cut where they slope: a cut of 8 across a slope of tan = 0.754 is 8 / cos = 10.1
+    assert nest.length * nest.width <= 5000 * (closest + 3) * 1.01

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nesting.plan import CutBoard, Nested, Plan, SetPlan, Shortage
+from nesting.plan import CutBoard, Nested, Plan, SetPlan, Shortage, WindowPiece
 from nesting.planfile import plan_to_json
 from nesting.project import Project
 from nesting.verify import RULES, verify, verify_file
@@ -77,6 +77,21 @@ def plan(sample: str = "bench", **changes: object) -> Case:
     """The sample with its plan changed."""
     project, old = SAMPLES[sample]
     return project, replace(old, **changes)
+
+
+def from_rail() -> Case:
+    """The bench with a slip of 12 x 1/2 in that a window of its rail is said to give."""
+    project, old = SAMPLES["bench"]
+    slip = replace(
+        project.part("Rail"), name="Slip", length=inch(12), width=inch("1/2"),
+        source="offcut",
+    )  # fmt: skip
+    given = WindowPiece(
+        name="Slip 1", part="Slip", copy=1, host="Rail", host_copy=1, x=64, y=64,
+        length=inch(13), width=inch("3/4"),
+    )  # fmt: skip
+    added = replace(project, parts=(*project.parts, slip))
+    return added, replace(old, from_windows=(given,))
 
 
 def totals(sample: str = "bench", **changes: object) -> Case:
@@ -257,6 +272,7 @@ BROKEN: list[tuple[str, str, Case]] = [
     # what is resawn
     ("nests", "a rectangle that holds a nest",
      piece("Rail 1", nest=(Nested(copy=1, x=0, y=0),))),
+    ("windows", "a window where none is drawn", from_rail()),
     ("resawn", "two leaves for three places", piece("Lid 1.1", "leaves", others=(1, 1))),
     ("resawn", "a stave with leaves for nobody", piece("Lid 1.1", "leaves", others=())),
     ("resawn", "wider than the saw is tall", shop("leaves", resaw_height=240)),
