@@ -366,7 +366,7 @@ def test_many_parts_go_on_under_the_head_of_the_table_and_formulas_keep_their_ro
     *staves, piece = y1.pieces
     parts = [replace(rail, name=f"R{at}", width=inch(5)) for at in range(60)]
     pieces = [replace(piece, name=f"R{at} 1", part=f"R{at}") for at in range(60)]
-    project = replace(project, parts=(project.parts[0], *parts))
+    project = replace(project, parts=(*project.parts[:2], *parts))
     board = replace(y1, pieces=(*staves, *pieces))
     page = page_of(project, replace(plan, boards=(board, *plan.boards[1:])))
     heads = [row for row in page.rows if row.cells and row.cells[0] and
