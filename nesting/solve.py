@@ -204,18 +204,21 @@ def _first_plan(
     begun = time.monotonic()
 
     def tell(progress: Progress) -> None:  # what is proven of some ways is not of all
-        seconds = time.monotonic() - begun
-        report(Progress(seconds, progress.phase, progress.cost, None, None))
+        seconds, cost = time.monotonic() - begun, progress.cost
+        bound = Decimal(math.floor(choosing.floor)) / 100 if choosing.floor > 0 else None
+        gap = float((cost - bound) / bound) if bound and cost is not None else None
+        report(Progress(seconds, progress.phase, cost, bound, gap))
 
-    def search(wish: Project, share: SolveParams) -> Plan:
-        key = repr(sorted(wish.ways.items()))
-        runs[key] = _Run(wish, share, tell, should_stop, before=runs.get(key))
+    def search(wish: Project, share: SolveParams, is_try: bool) -> Plan:  # noqa: FBT001
+        key, patience = repr(sorted(wish.ways.items())), BRIEF if is_try else 1.0
+        runs[key] = _Run(wish, share, tell, should_stop, patience, before=runs.get(key))
         return runs[key].plan()
 
-    return WaySearch(
+    choosing = WaySearch(
         project, ways, params, search, should_stop,
         lambda problem, units: fewest_cuts(problem, units) * cents_per_cut(project),
-    ).best()  # fmt: skip
+    )  # fmt: skip
+    return choosing.best()
 
 
 def _check_offers(project: Project) -> None:

@@ -32,7 +32,7 @@ TRY_SHARES = ((0.04, MOST_TRIES), (0.12, 2))  # for one plan, and of how many ch
 LAST_SHARE = 0.3  # for the last one, at least
 
 WayChoice = Mapping[str, tuple[tuple[Way, int], ...]]
-Search = Callable[[Project, "SolveParams"], Plan]
+Search = Callable[[Project, "SolveParams", bool], Plan]
 CutCost = Callable[[Problem, Sequence[int]], float]
 RULE = (
     "the bound holds for all ways that builds admit: planed down, resawn into leaves, "
@@ -66,6 +66,7 @@ class WaySearch:
         self.project, self.ways, self.params = project, ways, params
         self.search, self.stop, self.cut_cost = search, stop, cut_cost
         self.begun, self.spent = time.monotonic(), 0  # steps
+        self.floor = 0.0  # in cents, what no choice goes below, as soon as that is known
         self.every = every_way(project, ways)
         self.paired = {
             part.name
@@ -76,22 +77,25 @@ class WaySearch:
     def best(self) -> tuple[Project, Plan]:
         """Return the project in the ways chosen, and its plan with a bound on all ways."""
         known = self._outlook()
+        self.floor = known.bound
         tries = self._choices(known)
         found: list[tuple[WayChoice, Plan]] = []
         for share, most in TRY_SHARES:
             for choice in tries[:most] if len(tries) > 1 else ():
-                if not found or not self.stop():
-                    found.append((choice, self._planned(choice, self._share(share))))
+                if not found or not self._late(1.0 - LAST_SHARE):
+                    plan = self._planned(choice, self._share(share), is_try=True)
+                    found.append((choice, plan))
             found.sort(key=self._rank)
             tries = _each_once(choice for choice, _ in found) or tries
         if not found or not self.stop():
-            found.append((tries[0], self._planned(tries[0], self._rest())))
+            plan = self._planned(tries[0], self._rest(), is_try=False)
+            found.append((tries[0], plan))
         choice, plan = min(found, key=self._rank)
         return replace(self.project, ways=choice), self._with_bound(plan, known)
 
-    def _planned(self, choice: WayChoice, params: SolveParams) -> Plan:
+    def _planned(self, choice: WayChoice, params: SolveParams, *, is_try: bool) -> Plan:
         self.spent += params.steps
-        return self.search(replace(self.project, ways=choice), params)
+        return self.search(replace(self.project, ways=choice), params, is_try)
 
     def _rank(self, made: tuple[WayChoice, Plan]) -> tuple[int, Decimal, int]:
         """Return what is to be small: copies short, cost, panels without a second leaf."""
@@ -106,18 +110,19 @@ class WaySearch:
         if not self.every.problem.bins:
             return Outlook(0.0, "column generation", ())
         is_steady = self.params.steps > 0
-
-        def late(share: float) -> bool:
-            gone = time.monotonic() - self.begun
-            return self.stop() or (not is_steady and gone > share * self.params.seconds)
-
         return outlook(
             self.every,
-            stop=lambda: late(LOOK_SHARE),
-            stop_sets=lambda: late(SETS_SHARE),
+            stop=lambda: self._late(LOOK_SHARE),
+            stop_sets=lambda: self._late(SETS_SHARE),
             seconds=3600.0 if is_steady else max(0.2, 0.05 * self.params.seconds),
             nodes=100 if is_steady else 0,
         )
+
+    def _late(self, share: float) -> bool:
+        """Whether that share of the time is gone, or the maker wants to stop."""
+        gone = time.monotonic() - self.begun
+        is_steady = self.params.steps > 0
+        return self.stop() or (not is_steady and gone > share * self.params.seconds)
 
     def _choices(self, known: Outlook) -> list[WayChoice]:
         """Return choices worth planning, each once: the usual ways first."""
