@@ -17,9 +17,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting.blanks import blanks_for
+from nesting.sheet_sizes import Leaf, Split, Stock, Want
 from nesting.solve import SolveParams, solve
 from tests.benchmark import craftsman, packer, published, runs
 from tests.benchmark.commands import benchmark
+from tests.benchmark.engine import held_in_sheet
 from tests.benchmark.generated import SIZES, YARD, Size, project_for, project_of
 from tests.benchmark.layouts import (
     Layout,
@@ -306,8 +308,8 @@ def test_first_fit_counts_boards_section_by_section():
         ({}, None),
         ({"stages": 2, "first_cut": "rip"}, None),
         ({"stages": 2, "first_cut": "crosscut"}, None),
+        ({"stages": "any", "first_cut": "any"}, None),
         ({"first_cut": "rip"}, "3 stages, first cut rip"),
-        ({"stages": "any", "first_cut": "any"}, "any stages"),
         ({"kind": "2d-defects"}, "kind 2d-defects"),
         ({"rotation": True}, "turned"),
         ({"kerf": 1}, "kerf"),
@@ -317,6 +319,40 @@ def test_first_fit_counts_boards_section_by_section():
 def test_an_instance_that_our_cuts_do_not_cover_is_named_with_the_reason(changes, words):
     why = published.misfit(instance(stock=[stock(9, 9)], **changes))
     assert why is None if words is None else words in why
+
+
+# Furini, Malaguti & Thomopulos (2016) INFORMS J. Comput. 28:736-751: 390 in any stages.
+# Without limits: 5 x (20, 4) has the area of the sheet, and value is area
+ANY = {**CHL5, "stages": "any", "first_cut": "any"}
+ANY_NUMBER = {**ANY, "items": [{**one, "qty": None} for one in CHL5_ITEMS]}
+
+
+@pytest.mark.parametrize(("one", "optimum"), [(ANY, 390), (ANY_NUMBER, 400)])
+def test_an_instance_for_any_stages_is_cut_from_a_sheet(one, optimum):
+    assert published.engines(one) == ("sheets",)
+    found = published.run({**one, "best_known": optimum}, 10, "sheets")
+    assert (found.value, found.bound, found.gap, found.way) == (
+        optimum, optimum, 0, "one sheet",
+    )  # fmt: skip
+
+
+def test_stock_for_a_demand_is_cut_by_both_engines():
+    assert published.engines(CHL5_SHEETS) == ("boards", "sheets")
+    found = published.run(CHL5_SHEETS, 5, "sheets")
+    assert (found.value, found.bound, found.engine) == (3, 3, "sheets")
+
+
+def test_the_check_of_a_sheet_refuses_a_piece_that_does_not_fit():
+    wants = [Want(((4, 3),), 2)]
+    sheet = Stock(length=8, width=3, cost=1, count=1, serves=frozenset({0}))
+    assert held_in_sheet(wants, sheet, Split("crosscut", 4, Leaf(0), Leaf(0))) == {0: 2}
+    for tree in (
+        Split("crosscut", 5, Leaf(0), Leaf(0)),  # 3 is left for the second
+        Split("rip", 3, Leaf(0), None),  # nothing is cut off
+        Split("rip", 2, None, Leaf(0)),  # 1 is left
+    ):
+        with pytest.raises(AssertionError):
+            held_in_sheet(wants, sheet, tree)
 
 
 def test_a_gap_is_how_much_worse_ours_is():
@@ -380,12 +416,13 @@ def test_an_interrupted_run_shows_what_was_done(monkeypatch):
 
 
 def test_literature_lists_what_was_run_and_what_was_not(tmp_path):
-    for one in (GG61, {**CHL5, "id": "other", "stages": "any", "first_cut": "any"}):
+    for one in (GG61, {**ANY, "best_known": 390}, {**CHL5, "id": "other", "stages": 4}):
         (tmp_path / f"{one['id']}.json").write_text(json.dumps(one))
     text = run("literature", tmp_path, "--seconds", 5).stdout
-    assert "| gg61 | 170 | 170 | 0.00 % | 170 |" in text
-    assert "| other | best known value is for any stages" in text
-    assert "1 of 1 meet the best known value" in text
+    assert "| gg61 | boards | 170 | 170 | 0.00 % | 170 | patterns |" in text
+    assert "| CHL5 | sheets | 390 | 390 | 0.00 % | 390 | one sheet |" in text
+    assert "| other | best known value is for 4 stages" in text
+    assert "2 of 2 runs meet the best known value" in text
 
 
 def test_profile_names_functions_by_their_place_in_the_project():

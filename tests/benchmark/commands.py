@@ -40,7 +40,10 @@ def marks_option(command: Callable[..., Any]) -> Callable[..., Any]:
 @benchmark.command()
 @click.argument("folder", type=click.Path(exists=True, file_okay=False, path_type=Path))
 @click.option(
-    "--seconds", default=20.0, show_default=True, help="Most seconds per instance."
+    "--seconds",
+    default=20.0,
+    show_default=True,
+    help="Most seconds per instance and engine.",
 )
 @click.option("--only", default="", help="Only instances whose name holds this text.")
 @out_option
@@ -55,8 +58,9 @@ def literature(folder: Path, seconds: float, only: str, out: Path | None) -> Non
         if why is not None:
             misfits.append((name, why))
             continue
-        say(name)
-        results.append(published.run(instance, seconds))
+        for engine in published.engines(instance):
+            say(f"{name}, {engine}")
+            results.append(published.run(instance, seconds, engine))
     show(published.report(results, misfits), out)
 
 

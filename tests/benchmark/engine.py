@@ -1,4 +1,4 @@
-"""Plain rectangles as problems of the cutting engine, and a check of what comes out.
+"""Plain rectangles as problems of the cutting engines, and checks of what comes out.
 
 Sizes are plain numbers, end trim nought. A piece may be narrower than its strip, which
 stands for the free final trim of the literature.
@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 
 from nesting.patterns import Section
 from nesting.problem import Bin, Item, Problem
+from nesting.sheet_sizes import CROSSCUT, Leaf, Split, Stock, Tree, Want
 
 
 def problem_of(
@@ -50,4 +51,28 @@ def held_in(problem: Problem, one: Bin, sections: Sequence[Section]) -> Counter[
             assert sum(length + kerf for length, _ in sizes) <= section.length + kerf
             assert all(width <= strip.width for _, width in sizes)
             held.update(i for i, _, _ in strip.pieces)
+    return held
+
+
+def held_in_sheet(wants: Sequence[Want], stock: Stock, tree: Tree) -> Counter[int]:
+    """Count the pieces of a sheet, having cut it apart: every piece fits where it lies.
+
+    Sizes have a kerf added, so that cuts take no room.
+    """
+    held: Counter[int] = Counter()
+    todo = [(tree, stock.length, stock.width)]
+    while todo:
+        part, length, width = todo.pop()
+        if isinstance(part, Leaf):
+            own_length, own_width = wants[part.want].sizes[part.way]
+            assert part.want in stock.serves
+            assert own_length <= length
+            assert own_width <= width
+            held[part.want] += 1
+        elif isinstance(part, Split) and part.kind == CROSSCUT:
+            assert 0 < part.at < length
+            todo += [(part.first, part.at, width), (part.second, length - part.at, width)]
+        elif isinstance(part, Split):
+            assert 0 < part.at < width
+            todo += [(part.first, length, part.at), (part.second, length, width - part.at)]
     return held

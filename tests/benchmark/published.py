@@ -1,12 +1,13 @@
-"""Published cutting instances in JSON, run through the cutting engine.
+"""Published cutting instances in JSON, run through the cutting engines.
 
 One file is one instance: `id`, `kind`, `stages`, `first_cut` (`crosscut`, `rip`, `any`),
 `cut_type`, `rotation`, `kerf`, `stock` (length, width, qty, cost), `items` (length,
 width, qty, value), `best_known`. Lengths run along the board; a qty of null is unlimited.
 
-Ours is three stages, crosscut first, a piece trimmed to its width for nothing. Two stages
-are special cases: rip first is one section as long as the board, crosscut first is strips
-of one piece, trimmed to its length. There the best known value is one that ours may pass: a
+Boards are cut in three stages, crosscut first, a piece trimmed to its width for nothing.
+Two stages are special cases: rip first is one section as long as the board, crosscut first
+is strips of one piece, trimmed to its length. Sheets are cut in any number of stages, of
+which all these are special cases. There the best known value is one that ours may pass: a
 negative gap.
 """
 
@@ -34,6 +35,7 @@ from stock.boards import Board, Thickness
 from stock.measures import Unit
 from stock.shop import default_shop
 from stock.yards import Yard
+from tests.benchmark import sheets
 from tests.benchmark.engine import held_in, problem_of
 from tests.benchmark.tables import markdown, median, number, percent
 
@@ -41,6 +43,7 @@ Instance = Mapping[str, Any]
 FILLING, CUTTING = "2d-knapsack-guillotine", ("1d-csp", "2d-csp", "2d-vs-csp")
 STAGES = {(2, "rip"), (2, "crosscut"), (3, "crosscut")}
 WOOD = "published"
+BOARDS, SHEETS = "boards", "sheets"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,15 +52,19 @@ class Result:
 
     Attributes
     ----------
+    engine
+        `boards` or `sheets`.
     value, bound
         What was found and what is proven, in the instance's own unit; None if nothing.
     way
-        `one board`, `patterns` (chosen among columns) or `search` (the whole recipe).
+        `one board`, `one sheet`, `patterns` (chosen among columns) or `search` (the
+        whole recipe).
     gap
         How much worse than the best known, as a share of it; negative if better.
     """
 
     name: str
+    engine: str
     best_known: int
     value: int | None
     bound: int
@@ -75,7 +82,7 @@ def read_instances(folder: Path) -> list[Instance]:
 
 
 def misfit(instance: Instance) -> str | None:
-    """Say why our cutting rules do not cover an instance; None if they do."""
+    """Say why the rules of neither engine cover an instance; None if some do."""
     stages, first = instance["stages"], instance["first_cut"]
     if instance["kind"] not in (FILLING, *CUTTING):
         return f"kind {instance['kind']}: not one of whole pieces in clear boards"
@@ -85,25 +92,37 @@ def misfit(instance: Instance) -> str | None:
         return "sawn with a kerf, or in marked boards"
     if instance["kind"] == "1d-csp":
         return None
-    if (stages, first) not in STAGES:
+    if stages != "any" and (stages, first) not in STAGES:
         return f"best known value is for {stages} stages, first cut {first}"
     if instance["cut_type"] != "nonexact":
         return "pieces must be as wide as their strips"
     return None
 
 
-def run(instance: Instance, seconds: float) -> Result:
+def engines(instance: Instance) -> tuple[str, ...]:
+    """Return the engines that an instance without a misfit is run by.
+
+    Boards may not be cut in any number of stages; one sheet is filled freely only where
+    the best known value is for that, and strips of one dimension are no sheets.
+    """
+    if instance["stages"] == "any":
+        return (SHEETS,)
+    return (BOARDS, SHEETS) if instance["kind"] in CUTTING[1:] else (BOARDS,)
+
+
+def run(instance: Instance, seconds: float, engine: str = BOARDS) -> Result:
     """Fill the board, or cut the cheapest stock for the demand, in about `seconds`."""
+    ways: dict[tuple[str, bool], Callable[..., tuple[int | None, int, str]]] = {
+        (BOARDS, True): _filled, (BOARDS, False): _cut,
+        (SHEETS, True): sheets.filled, (SHEETS, False): sheets.cut,
+    }  # fmt: skip
+    is_filling = instance["kind"] == FILLING
     begun = time.monotonic()
-    if instance["kind"] == FILLING:
-        value, bound, way = _filled(instance, seconds)
-        sign = -1
-    else:
-        value, bound, way = _cut(instance, seconds)
-        sign = 1
-    known = instance["best_known"]
+    value, bound, way = ways[engine, is_filling](instance, seconds)
+    took = time.monotonic() - begun
+    sign, known = -1 if is_filling else 1, instance["best_known"]
     gap = None if value is None else sign * (value - known) / known
-    return Result(instance["id"], known, value, bound, way, time.monotonic() - begun, gap)
+    return Result(instance["id"], engine, known, value, bound, way, took, gap)
 
 
 def _filled(instance: Instance, seconds: float) -> tuple[int, int, str]:
@@ -265,28 +284,38 @@ def _board(name: str, length: int, width: int, cost: int) -> Board:
 
 
 LEGEND = (
-    "Ours and our bound are for three stages, crosscut first; where the best known value "
-    "is for two stages, which are a special case, ours may pass it (a negative gap).\n"
+    "Boards are cut in three stages, crosscut first, sheets in any number; ours and our "
+    "bound are for that. Where the best known value is for fewer stages, which are a "
+    "special case, ours may pass it (a negative gap).\n"
 )
 
 
 def report(results: list[Result], misfits: list[tuple[str, str]]) -> str:
     """Return both tables: what was run, and what was not, with the reason."""
-    heads = ("instance", "best known", "ours", "gap", "our bound", "found by", "seconds")
+    heads = (
+        "instance", "engine", "best known", "ours", "gap", "our bound", "found by",
+        "seconds",
+    )  # fmt: skip
     rows = [
         (
-            one.name, str(one.best_known), str(one.value or "-"), percent(one.gap, 2),
-            str(one.bound), one.way, number(one.seconds, 1),
+            one.name, one.engine, str(one.best_known), str(one.value or "-"),
+            percent(one.gap, 2), str(one.bound), one.way, number(one.seconds, 1),
         )
         for one in results
     ]  # fmt: skip
-    middle = (
-        "median", "", "", percent(median(one.gap for one in results), 2), "", "",
-        number(median(one.seconds for one in results), 1),
-    )  # fmt: skip
+    text = markdown(heads, [*rows, *_middles(results)])
     met = sum(1 for one in results if one.gap is not None and one.gap <= 0)
-    text = markdown(heads, [*rows, middle])
-    text += f"\n\n{met} of {len(results)} meet the best known value.\n{LEGEND}"
+    text += f"\n\n{met} of {len(results)} runs meet the best known value.\n{LEGEND}"
     if misfits:
         text += "\nNot run:\n\n" + markdown(("instance", "why"), misfits) + "\n"
     return text
+
+
+def _middles(results: list[Result]) -> list[tuple[str, ...]]:
+    """Return a row with the medians of each engine."""
+    found = []
+    for engine in sorted({one.engine for one in results}):
+        own = [one for one in results if one.engine == engine]
+        gap, took = median(one.gap for one in own), median(one.seconds for one in own)
+        found.append(("median", engine, "", "", percent(gap, 2), "", "", number(took, 1)))
+    return found
