@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 MOST_TRIES = 5  # choices that are planned at all
 LOOK_SHARE, SETS_SHARE = 0.25, 0.35  # of the time, when the programs of all ways end
+LOOK_SECONDS = 1.0  # for them at least: a plan without a bound says little
 LEAST_SECONDS = 0.3  # for a plan
 TRY_SHARES = ((0.04, MOST_TRIES), (0.12, 2))  # for one plan, and of how many choices
 LAST_SHARE = 0.3  # for the last one, at least
@@ -112,17 +113,18 @@ class WaySearch:
         is_steady = self.params.steps > 0
         return outlook(
             self.every,
-            stop=lambda: self._late(LOOK_SHARE),
-            stop_sets=lambda: self._late(SETS_SHARE),
+            stop=lambda: self._late(LOOK_SHARE, least=LOOK_SECONDS),
+            stop_sets=lambda: self._late(SETS_SHARE, least=LOOK_SECONDS),
             seconds=3600.0 if is_steady else max(0.2, 0.05 * self.params.seconds),
             nodes=100 if is_steady else 0,
         )
 
-    def _late(self, share: float) -> bool:
+    def _late(self, share: float, least: float = 0.0) -> bool:
         """Whether that share of the time is gone, or the maker wants to stop."""
         gone = time.monotonic() - self.begun
         is_steady = self.params.steps > 0
-        return self.stop() or (not is_steady and gone > share * self.params.seconds)
+        end = max(least, share * self.params.seconds)
+        return self.stop() or (not is_steady and gone > end)
 
     def _choices(self, known: Outlook) -> list[WayChoice]:
         """Return choices worth planning, each once: the usual ways first."""
