@@ -318,7 +318,7 @@ def sheet_projects(draw):
     )  # fmt: skip
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(sheet_projects())
 def test_any_plan_of_sheets_is_sound_and_not_below_its_bound(project):
     plan = solve(project, replace(QUICK, seconds=0.6))
@@ -330,7 +330,7 @@ def test_any_plan_of_sheets_is_sound_and_not_below_its_bound(project):
     assert again == plan.totals
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(sheet_projects())
 def test_sheets_without_grain_cost_no_more(project):
     whole = tuple(replace(part, source="stock", grain="length") for part in project.parts)
