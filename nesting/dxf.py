@@ -192,8 +192,22 @@ def _polyline(thing: Any) -> Iterator[Piece]:  # noqa: ANN401
     """Yield the stretches and bulges of a polyline."""
     if thing.dxftype() == "POLYLINE" and not (thing.is_2d_polyline or thing.is_3d_polyline):
         return  # a mesh
+    pieces: list[Piece] = []
     for part in thing.virtual_entities():
-        yield from (_straight if part.dxftype() == "LINE" else _round)(part)
+        pieces += (_straight if part.dxftype() == "LINE" else _round)(part)
+    for place, piece in enumerate(pieces):
+        # arcs come counterclockwise, whichever way the polyline runs along them
+        if place:
+            before = pieces[place - 1].ends[1]
+            away, back = (float(np.hypot(*(end - before))) for end in piece.ends)
+        else:
+            after = pieces[1 % len(pieces)].ends
+            back, away = (float(np.hypot(*(after - end).T).min()) for end in piece.ends)
+        if isinstance(piece, Arc) and back < away:
+            pieces[place] = Arc(
+                piece.middle, piece.first, piece.second, piece.end, piece.start
+            )
+    yield from pieces
 
 
 _READERS: Mapping[str, Callable[[Any], Iterator[Piece]]] = {

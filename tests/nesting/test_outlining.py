@@ -77,6 +77,14 @@ def nurbs(space):
         # two half circles as bulges of 1
         (lambda s: s.add_lwpolyline([(0, 0, 1), (100, 0, 1)], format="xyb", close=True),
          math.pi * 50**2, math.pi * 100, (100, 100)),
+        # both ends hollow: half circles as bulges that run clockwise, first and last
+        (lambda s: s.add_lwpolyline(
+            [(100, 0, -1), (100, 50, 0), (0, 50, -1), (0, 0, 0)], format="xyb", close=True),
+         5000 - math.pi * 25**2, 200 + math.pi * 50, (100, 50)),
+        # one hollow end, in the middle of the polyline
+        (lambda s: s.add_lwpolyline(
+            [(0, 0, 0), (100, 0, -1), (100, 50, 0), (0, 50, 0)], format="xyb", close=True),
+         5000 - math.pi * 25**2 / 2, 250 + math.pi * 25, (100, 50)),
         # a circle as a rational spline
         (nurbs, math.pi * 100**2, math.tau * 100, (200, 200)),
     ],
