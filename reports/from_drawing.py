@@ -11,11 +11,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
+from nesting.contract import PARTS
 from nesting.drawing import Drawing, read_drawing
 from nesting.outlined import doubts_of
 from nesting.outlining import (
-    Shape,
     Shapes,
     loose_words,
     nearest_shape,
@@ -25,6 +26,7 @@ from nesting.outlining import (
 )
 from nesting.project import read_project
 from nesting.strokes import DrawingError
+from stock.cells import Outline, read_cell
 from stock.errors import Fault, InputError
 from stock.measures import Unit
 
@@ -56,6 +58,8 @@ def project_from(
     """
     if folder.exists():
         raise _error(folder, "is there already and is left alone: name another with --into")
+    if not folder.absolute().parent.is_dir():
+        raise _error(folder, "lies in a folder that is not there: make that first")
     try:
         content = read_drawing(drawing)
     except DrawingError as error:
@@ -67,7 +71,7 @@ def project_from(
     doubts = (f"{drawing.name}: {rule}" for rule in doubts_of(content, unit))
     file = drawing.name
     rows = (
-        (name, str(count), "", "", thickness, species, f"outline {file}#{name}")
+        (name, str(count), "", "", thickness, species, _shape(file, name))
         for name, count in counts.items()
     )
     files = {
@@ -95,7 +99,8 @@ def _parts_in(
     lines: list[str] = []
     for shape in shapes.found:
         try:
-            counts[shape.name] = _quantity(shape, counts, texts[shape.name])
+            _check_name(path.name, shape.name, counts)
+            counts[shape.name] = _quantity(texts[shape.name])
             size = size_words(outline_of(shapes, shape, unit, None), unit)
             lines.append(f"{shape.name}: {counts[shape.name]} of {size}")
         except DrawingError as error:
@@ -120,18 +125,33 @@ def _counts(shapes: Shapes) -> Mapping[str, list[int]]:
     return found
 
 
-def _quantity(shape: Shape, known: Mapping[str, int], found: list[int]) -> int:
-    """Return how many of an outline are wanted: 1 if nothing says so."""
-    if not shape.name:
+def _check_name(file: str, name: str, known: Mapping[str, int]) -> None:
+    """Refuse a name that a row of Parts can't name an outline by."""
+    if not name:
         raise DrawingError("it has no name: give it an id")
-    if shape.name in known:
+    if name in known:
         raise DrawingError("another outline has this name too: give each its own")
+    shape: Any = read_cell(_shape(file, name), PARTS.column("shape"), Unit.MM)
+    if shape[2] != Outline(file, name):
+        raise DrawingError(
+            f"{file}#{name} would be read as something else: use plain words for file and "
+            "name, without 'grain' and a number, .dxf, .svg or spaces at the ends"
+        )
+
+
+def _quantity(found: Sequence[int]) -> int:
+    """Return how many of an outline are wanted: 1 if nothing says so."""
     if len(found) > 1:
         numbers = " and ".join(map(str, found))
         raise DrawingError(f"{numbers} stand beside it: one number says how many")
-    if found == [0]:
+    if found and found[0] == 0:
         raise DrawingError("0 stands beside it: a part is made once at least")
     return found[0] if found else 1
+
+
+def _shape(file: str, name: str) -> str:
+    """Return the shape of a part whose outline is drawn."""
+    return f"outline {file}#{name}"
 
 
 def _table(rows: Iterable[Sequence[str]]) -> str:

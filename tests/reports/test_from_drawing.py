@@ -1,9 +1,13 @@
 """A project from a drawing: one part per outline, never over something else."""
 
 import csv
+import tempfile
+from pathlib import Path
 
 import ezdxf
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from nesting.project import read_project
 from reports.cli import main
@@ -75,6 +79,7 @@ def open_line(space):
         ([("0", 20, "0")], lambda _: None, "Arm: 0 stands beside it"),
         ([], open_line, "Rail: the outline is open"),
         ([], lambda space: box(space, "Arm", 400, 9, 9), "holds 2 outlines"),
+        ([], lambda space: box(space, "Arm grain 30", 400, 9, 9), "read as something else"),
     ],
 )
 def test_a_faulty_drawing_writes_nothing(texts, more, told, tmp_path):
@@ -104,3 +109,70 @@ def test_the_command_makes_it_once_and_leaves_it_alone_then(tmp_path, monkeypatc
     assert main([*call, "--into", "other"]) == 1
     assert main(["check", "plates.dxf"]) == 2
     assert main(["check", "plates", "--species", "oak"]) == 2
+
+
+@pytest.mark.parametrize("words", ["4", "x4", "4 x", "4x", "qty 4", "Qty: 4"])
+def test_a_quantity_is_written_in_several_ways(words, tmp_path):
+    made(tmp_path, (words, 20, "0"))
+    assert quantities(tmp_path) == {"Arm": "4", "Foot": "1"}
+
+
+def half_round(space):
+    """A stretch of 80 and a half circle of radius 40 over it, in inches."""
+    space.add_line((0, 200), (80, 200), dxfattribs={"layer": "Crest"})
+    space.add_arc((40, 200), 40, 0, 180, dxfattribs={"layer": "Crest"})
+    space.add_line((40, 210), (40, 230), dxfattribs={"layer": "grain"})
+
+
+def test_arcs_and_a_line_along_the_grain_give_length_and_width(tmp_path):
+    found = made(tmp_path, code=1, more=half_round)
+    project = read_project(found.folder)
+    assert project.unit is Unit.INCH
+    crest, arm = project.part("Crest"), project.part("Arm")
+    assert (crest.length, crest.width) == (40 * 64, 80 * 64)  # the grain runs along y
+    assert (arm.length, arm.width) == (90 * 64, 40 * 64)
+
+
+SVG = """<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="100mm"
+viewBox="0 0 300 100"><rect id="Arm" width="90" height="40"/><text x="20" y="20">4 x</text>
+<g id="Foot"><rect x="200" width="60" height="30"/>
+<text x="210" y="10">x2</text></g></svg>"""
+
+
+def test_an_svg_drawing_names_parts_by_id_or_group(tmp_path):
+    path = tmp_path / "plates.svg"
+    path.write_text(SVG, encoding="utf-8")
+    found = project_from(path, "oak", "18", None, tmp_path / "new")
+    project = read_project(found.folder)
+    sizes = {part.name: (part.length, part.width, part.qty) for part in project.parts}
+    assert sizes == {"Arm": (900, 400, 4), "Foot": (600, 300, 2)}
+
+
+def test_a_folder_can_not_be_made_in_one_that_is_not_there(tmp_path):
+    with pytest.raises(InputError, match="is not there: make that first"):
+        project_from(drawing(tmp_path), "oak", "18", None, tmp_path / "no" / "new")
+
+
+def test_a_drawing_without_outlines_writes_nothing(tmp_path):
+    document = ezdxf.new()
+    document.header["$INSUNITS"] = 4
+    document.saveas(tmp_path / "bare.dxf")
+    with pytest.raises(InputError, match="holds no closed outline"):
+        project_from(tmp_path / "bare.dxf", "oak", "18", None, tmp_path / "new")
+    assert not (tmp_path / "new").exists()
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.sampled_from([("x.dxf", b"", b"\nEOF\n"), ("x.svg", b"<svg>", b"</svg>")]),
+    st.binary(max_size=200),
+    st.booleans(),
+)
+def test_bytes_that_are_no_drawing_are_refused(kind, content, is_framed):
+    name, before, after = kind
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / name
+        path.write_bytes(before + content + after if is_framed else content)
+        call = ["check", str(path), "--species", "oak", "--thickness", "18"]
+        assert main([*call, "--into", str(Path(folder) / "new")]) == 2
+        assert [one.name for one in Path(folder).iterdir()] == [name]
