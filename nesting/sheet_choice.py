@@ -142,8 +142,10 @@ class Builder:
         ]
         self.worths = [float(one.area) for one in demand.wants]
 
-    def build(self, values: Sequence[float], *, spread: float) -> tuple[Pattern, ...]:
-        """Return a plan for values that are moved by chance; learn what lay badly."""
+    def build(
+        self, values: Sequence[float], *, spread: float, is_quick: bool = False
+    ) -> tuple[Pattern, ...]:
+        """Return a plan for values that are moved by chance; quick ones prove no sheet."""
         moved = [v * (1 + spread * self.rng.uniform(-1, 1)) + 1e-9 for v in values]
         scale = WHOLE / max(moved, default=1.0)
         worths = [float(max(1, round(v * scale))) for v in moved]
@@ -151,7 +153,7 @@ class Builder:
         stocks = [one.count for one in self.demand.stocks]
         plan: list[Pattern] = []
         while any(left):
-            best = self._best(worths, left, stocks)
+            best = self._best(worths, left, stocks, is_quick=is_quick)
             if best is None:
                 break
             holds = best.holds
@@ -164,14 +166,17 @@ class Builder:
         return tuple(plan)
 
     def _best(
-        self, worths: Sequence[float], left: Sequence[int], stocks: Sequence[int]
-    ) -> Pattern | None:
+        self, worths: Sequence[float], left: Sequence[int], stocks: Sequence[int],
+        *, is_quick: bool,
+    ) -> Pattern | None:  # fmt: skip
         """Return the pattern that holds most per cost; of equals the one with most."""
         found: list[tuple[float, float, int, Tree]] = []
         for at, table in enumerate(self.tables):
             if table is None or not stocks[at]:
                 continue
-            tree = self._filled(at, table, worths, left)
+            tree = table.fill(worths, left)
+            if not is_quick:
+                tree = self._proven(at, tree, worths, left)
             if tree is None:
                 continue
             stock = self.demand.stocks[at]
@@ -184,10 +189,10 @@ class Builder:
         *_, at, tree = min(found, key=lambda one: one[:3])
         return Pattern(at, tree)
 
-    def _filled(
-        self, at: int, table: Counted, worths: Sequence[float], left: Sequence[int]
+    def _proven(
+        self, at: int, tree: Tree, worths: Sequence[float], left: Sequence[int]
     ) -> Tree:
-        tree = table.fill(worths, left)
+        """Return what is better than a tree or proves it, where that takes little."""
         if tree is None or sum(left) > 60 or self.rng.random() < 0.3:
             return tree
         wants = [

@@ -284,20 +284,19 @@ def _room(table: FreeTable, free: Array) -> Array:
     """
     xs, ys = table.xs, table.ys
     room = np.zeros_like(free)
+    above = np.searchsorted(ys, table.stock.width - ys, side="right") - 1
     for i in range(len(xs) - 1, -1, -1):
         beside = np.zeros(len(ys))
         if i + 1 < len(xs):
-            rests = np.searchsorted(xs, xs[i + 1 :] - xs[i], side="right") - 1
-            beside = (room[i + 1 :] + free[rests]).max(axis=0)
+            beside = (room[i + 1 :] + free[table.rest_x[i + 1 :, i]]).max(axis=0)
         last = table.stock.length - xs[-1]
         if last:  # beyond the last sum of sizes lies waste, or wood beside this
             rest = np.searchsorted(xs, table.stock.length - xs[i], side="right") - 1
             beside = np.maximum(beside, free[rest])
+        least = np.maximum(beside, free[i, above])
         for j in range(len(ys) - 1, -1, -1):
-            worth = beside[j]
+            room[i, j] = least[j]
             if j + 1 < len(ys):
-                rests = np.searchsorted(ys, ys[j + 1 :] - ys[j], side="right") - 1
-                worth = max(worth, float((room[i, j + 1 :] + free[i, rests]).max()))
-            rest = int(np.searchsorted(ys, table.stock.width - ys[j], side="right")) - 1
-            room[i, j] = max(worth, float(free[i, rest]))
+                more = room[i, j + 1 :] + free[i, table.rest_y[j + 1 :, j]]
+                room[i, j] = max(least[j], more.max())
     return room
