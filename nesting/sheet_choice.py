@@ -10,12 +10,13 @@ from dataclasses import replace
 
 from ortools.sat.python import cp_model
 
-from nesting.sheet_counted import Counted, proven
+from nesting.sheet_counted import Counted, is_small, proven
 from nesting.sheet_demand import Demand, Pattern, price_of
 from nesting.sheet_sizes import Tree, cut_short
 from nesting.solvers import solver_for
 
 SPREAD = 0.35  # how far values are moved by chance, as a share of them
+MOST_PROVEN = 60  # pieces still wanted, beyond which no sheet is proven
 NODES = 250  # rectangles looked at for one sheet that is to be filled well
 WHOLE = 10_000  # whole parts that the dearest piece is counted in, so that proofs are short
 
@@ -140,7 +141,7 @@ class Builder:
         self.tables = [
             Counted(demand.wants, one) if one.serves else None for one in demand.stocks
         ]
-        self.worths = [float(one.area) for one in demand.wants]
+        self.can_prove = [is_small(demand.wants, one) for one in demand.stocks]
 
     def build(
         self, values: Sequence[float], *, spread: float, is_quick: bool = False
@@ -193,7 +194,9 @@ class Builder:
         self, at: int, tree: Tree, worths: Sequence[float], left: Sequence[int]
     ) -> Tree:
         """Return what is better than a tree or proves it, where that takes little."""
-        if tree is None or sum(left) > 60 or self.rng.random() < 0.3:
+        if tree is None or sum(left) > MOST_PROVEN or not self.can_prove[at]:
+            return tree
+        if self.rng.random() < 0.3:
             return tree
         wants = [
             replace(one, count=count)

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from nesting.compiled import IS_COMPILED, Whole, blank, blank_real, real, whole
-from nesting.sheet_free import NOISE, Array, Filled, FreeTable
+from nesting.sheet_free import NOISE, Array, Filled, Free, FreeTable
 from nesting.sheet_loops import ACROSS, ALONG, ONE, fill_counted
 from nesting.sheet_sizes import (
     CROSSCUT,
@@ -101,6 +101,11 @@ def proven(
 
     `nodes` is how many rectangles are looked at, at most; `known` a way to start from.
     """
+    if not is_small(wants, stock):
+        filled = Free(wants, stock).fill(values)
+        is_better = _is_within(filled.tree, wants) and filled.value > _worth(known, values)
+        tree = filled.tree if is_better else known
+        return Filled(tree, _worth(tree, values), filled.bound)
     step = common_step(wants, stock)
     some, sheet = coarser(wants, stock, step, up=False)
     table = FreeTable(some, sheet, grid_for(some, sheet))
@@ -109,13 +114,18 @@ def proven(
     if _is_within(tree, wants):
         worth = float(free[-1, -1])
         return Filled(enlarged(tree, step), worth, worth)
-    if free.size > MOST_CELLS:
-        return Filled(known, _worth(known, values), float(free[-1, -1]))
     search = _Search(table, some, values, free)
     search.least = _worth(known, values)
     bound = search.run(nodes)
     found = known if search.top is None else enlarged(search.tree(search.top), step)
     return Filled(found, search.least, max(search.least, bound))
+
+
+def is_small(wants: Sequence[Want], stock: Stock) -> bool:
+    """Whether the grid of a sheet has so few rectangles that a proof may come soon."""
+    some, sheet = coarser(wants, stock, common_step(wants, stock), up=False)
+    grid = grid_for(some, sheet)
+    return len(grid.xs) * len(grid.ys) <= MOST_CELLS
 
 
 def _is_within(tree: Tree, wants: Sequence[Want]) -> bool:

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting.limits import Limit
-from nesting.sheet_counted import Counted, proven
+from nesting.sheet_counted import Counted, is_small, proven
 from nesting.sheet_demand import Demand, missing
 from nesting.sheet_free import Free
 from nesting.sheet_layout import lay, number_of_cuts
@@ -162,6 +162,20 @@ def test_a_proof_that_is_cut_short_still_gives_a_bound():
     found = proven(wants, sheet_of(size, len(wants)), values, nodes=3)
     assert found.value <= optimum <= found.bound
     assert found.value < found.bound
+
+
+def test_a_grid_too_large_for_a_proof_still_gives_a_way_and_a_bound(monkeypatch):
+    monkeypatch.setattr("nesting.sheet_counted.MOST_CELLS", 10)
+    size, pieces, optimum = LIMITED["cgcut2"]
+    wants = [Want((piece[:2],), piece[2]) for piece in pieces]
+    values, sheet = [piece[3] for piece in pieces], sheet_of(size, len(wants))
+    assert not is_small(wants, sheet)
+    known = Counted(wants, sheet).fill(values, [one.count for one in wants])
+    found = proven(wants, sheet, values, known=known)
+    held = checked(wants, sheet, found.tree)
+    assert all(count <= wants[n].count for n, count in held.items())
+    assert sum(values[n] * count for n, count in held.items()) == found.value
+    assert 0 < found.value <= optimum <= found.bound
 
 
 @cache
