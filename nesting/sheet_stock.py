@@ -114,6 +114,8 @@ class _Stock:
     def _time_to_choose(self) -> float:
         """Return seconds for one choice, no more than are left but for a few tenths."""
         time = self.limit.time(CHOICE_SHARE, LEAST_CHOICE)
+        if self.asked_to_stop():
+            return LEAST_CHOICE
         if self.limit.is_steady:
             return time
         return max(LEAST_CHOICE, min(time, self.limit.seconds - self.limit.elapsed))
@@ -145,10 +147,10 @@ class _Stock:
         return not self.limit.is_steady and self.limit.share > share
 
     def _proven(self, relaxed: Relaxed, made: list[int]) -> float:
+        seconds = 0.5 if self.asked_to_stop() else max(0.5, self.limit.time(0.1))
         return whole_bound(
-            self.demand, relaxed.rulings, made,
-            seconds=max(0.5, self.limit.time(0.1)), work=self.limit.work,
-        )  # fmt: skip
+            self.demand, relaxed.rulings, made, seconds=seconds, work=self.limit.work
+        )
 
     def _result(self, relaxed: Relaxed) -> Cut:
         """Return the plan without surplus pieces, and the bound for what it makes."""

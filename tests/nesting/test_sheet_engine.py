@@ -248,6 +248,17 @@ def cut(sheets, pieces, seconds=15.0, kerf=0, count=None):
     return found
 
 
+def test_whoever_asks_to_stop_gets_a_whole_plan_soon():
+    sheet, pieces, _ = SHEETS["A3"]
+    wants = tuple(Want((piece[:2],), piece[2]) for piece in pieces)
+    demand = Demand(wants=wants, stocks=(sheet_of(sheet, len(wants), 100, 50),))
+    limit = Limit(600.0)
+    found = cut_stock(demand, limit, stop=lambda: True)
+    assert limit.elapsed < 20
+    assert not missing(demand, found.patterns)
+    assert found.bound <= found.cost
+
+
 # CHL5, A2, A3: Silva, Alvelos and Valerio de Carvalho (2010) EJOR 205:699-708, for two and
 # three stages. 8 is published for A3, where 7 is the linear bound rounded up, and is
 # reached. HH by hand: the pieces have an area of 5 x 273 + 4 x 612 + 2 x 1080 + 648 + 6 x
