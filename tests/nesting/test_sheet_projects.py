@@ -90,6 +90,19 @@ def test_few_tenths_of_a_second_are_enough_for_a_sheet_that_holds_all():
     assert plan.totals.cost == plan.totals.bound == 40
 
 
+def test_no_boards_are_missed_where_all_parts_are_cut_from_sheets(tmp_path):
+    rows = "part,qty,length,width,thickness,species\nBottom,1,300,200,6,ply\n"
+    (tmp_path / "parts.csv").write_text(rows)
+    (tmp_path / "sheets.csv").write_text(
+        "sheet,where,length,width,thickness,grain\nply,rack,1000,500,6,none\n"
+    )
+    (tmp_path / "shop.csv").write_text("setting,value\nunit,mm\n")
+    assert read_project(tmp_path).warnings == ()
+    (tmp_path / "parts.csv").write_text(rows + "Leg,4,300,30,20,ash\n")
+    (warning,) = read_project(tmp_path).warnings
+    assert "no boards and no prices are listed" in str(warning)
+
+
 def test_more_than_three_stages_are_cut():
     # a windmill is none; this takes a crosscut, a rip, a crosscut, a rip and a crosscut:
     # each step takes a full side off what is left of 1000 x 500
