@@ -51,8 +51,11 @@ def dive(
 ) -> Sections | None:
     """Return a plan for at most `most` cents, if one is found before `end` or `stop`.
 
-    The bins must be plain, in one lot, and items be solid.
+    The bins must be plain, in one lot, and items be solid. Without columns, where time was
+    short, there is nothing to fix.
     """
+    if not relaxed.columns:
+        return None
     rng = random.Random(seed)  # noqa: S311 - not for secrets
     begun = time.monotonic()
     tried: set[tuple[int, ...]] = set()

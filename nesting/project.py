@@ -225,14 +225,14 @@ def _unlisted_species(project: Project, parts: tuple[Record, ...]) -> Iterable[F
     """Yield a warning for the first part of every species that nobody has or sells."""
     woods = [board.species for board in project.boards]
     woods += [line.species for line in project.prices]
+    goods = [name for sheet in project.sheets for name in sheet.names]
     if not woods:
-        if parts:
+        if parts and not {part.species for part in project.parts}.issubset(goods):
             rule = (
                 "no boards and no prices are listed: the design can be checked, not planned"
             )
             yield Fault(parts[0].row.source, None, None, rule)
         return
-    goods = [name for sheet in project.sheets for name in sheet.names]
     known = dict.fromkeys([*woods, *goods])
     told: set[str] = set()
     for part in parts:

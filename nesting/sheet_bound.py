@@ -17,11 +17,12 @@ from ortools.sat.python import cp_model
 
 from nesting.sheet_counted import proven
 from nesting.sheet_demand import Demand, Pattern
-from nesting.sheet_free import Free
+from nesting.sheet_free import Filled, Free
 from nesting.solvers import solver_for
 
 FINE = 10**6  # whole parts that the value of a demand is split into
 ROUNDS = 150  # of column generation, at most
+FEW_POINTS = 250  # of a side at first: values are soon good, though bounds are loose
 NODES = 400  # rectangles looked at, where the demand is kept to
 CLOSE = 1e-6
 ROUNDED = 51  # hundredths of a cent that rounding may take off a top-up
@@ -95,22 +96,17 @@ def relax(
     master = Master(demand)
     for pattern in found.patterns:
         master.add(pattern)
-    free = [Free(demand.wants, one) if one.serves else None for one in demand.stocks]
-    is_counted = False
+    tables = _tables(demand, FEW_POINTS)
+    is_fine = is_counted = False
     for _ in range(ROUNDS):
         values, saves = master.solve()
-        most, fresh = [], []
-        for at, table in enumerate(free):
-            if table is None:
-                most.append(0.0)
-                continue
-            filled = table.fill(values)
-            if is_counted:
-                filled = proven(demand.wants, demand.stocks[at], values, nodes=NODES)
-            most.append(filled.bound)
-            least = _price(demand, at) + saves[at]
-            if filled.value > least * (1 + CLOSE) + CLOSE:
-                fresh.append(Pattern(at, filled.tree))
+        filled = _filled(demand, tables, values, stop if is_counted else None)
+        fresh = [
+            Pattern(at, one.tree)
+            for at, one in filled.items()
+            if one.value > (_price(demand, at) + saves[at]) * (1 + CLOSE) + CLOSE
+        ]
+        most = (filled[at].bound if at in filled else 0.0 for at in range(len(tables)))
         found.rulings.append(Ruling(values, tuple(most)))
         found.values = values
         for pattern in fresh:
@@ -118,8 +114,34 @@ def relax(
             found.patterns.append(pattern)
         if stop() or (not fresh and is_counted):
             break
-        is_counted = is_counted or not fresh
+        if not fresh and is_fine:
+            is_counted = True
+        elif not fresh:
+            tables, is_fine = _tables(demand), True
     return found
+
+
+def _filled(
+    demand: Demand, tables: Sequence[Free | None], values: Values,
+    stop: Callable[[], bool] | None,
+) -> dict[int, Filled]:  # fmt: skip
+    """Return the best way to fill each kind of sheet; within the demand until `stop`."""
+    found = {}
+    for at, table in enumerate(tables):
+        if table is None:
+            continue
+        if stop is None or stop():
+            found[at] = table.fill(values)
+        else:
+            found[at] = proven(demand.wants, demand.stocks[at], values, nodes=NODES)
+    return found
+
+
+def _tables(demand: Demand, points: int = 0) -> list[Free | None]:
+    """Return what fills the sheets of each kind, None where they serve nothing."""
+    return [
+        Free(demand.wants, one, points) if one.serves else None for one in demand.stocks
+    ]
 
 
 def whole_bound(

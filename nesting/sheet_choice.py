@@ -10,12 +10,13 @@ from dataclasses import replace
 
 from ortools.sat.python import cp_model
 
-from nesting.sheet_counted import Counted, proven
+from nesting.sheet_counted import Counted, is_small, proven
 from nesting.sheet_demand import Demand, Pattern, price_of
 from nesting.sheet_sizes import Tree, cut_short
 from nesting.solvers import solver_for
 
 SPREAD = 0.35  # how far values are moved by chance, as a share of them
+MOST_PROVEN = 60  # pieces still wanted, beyond which no sheet is proven
 NODES = 250  # rectangles looked at for one sheet that is to be filled well
 WHOLE = 10_000  # whole parts that the dearest piece is counted in, so that proofs are short
 
@@ -140,10 +141,12 @@ class Builder:
         self.tables = [
             Counted(demand.wants, one) if one.serves else None for one in demand.stocks
         ]
-        self.worths = [float(one.area) for one in demand.wants]
+        self.can_prove = [is_small(demand.wants, one) for one in demand.stocks]
 
-    def build(self, values: Sequence[float], *, spread: float) -> tuple[Pattern, ...]:
-        """Return a plan for values that are moved by chance; learn what lay badly."""
+    def build(
+        self, values: Sequence[float], *, spread: float, is_quick: bool = False
+    ) -> tuple[Pattern, ...]:
+        """Return a plan for values that are moved by chance; quick ones prove no sheet."""
         moved = [v * (1 + spread * self.rng.uniform(-1, 1)) + 1e-9 for v in values]
         scale = WHOLE / max(moved, default=1.0)
         worths = [float(max(1, round(v * scale))) for v in moved]
@@ -151,7 +154,7 @@ class Builder:
         stocks = [one.count for one in self.demand.stocks]
         plan: list[Pattern] = []
         while any(left):
-            best = self._best(worths, left, stocks)
+            best = self._best(worths, left, stocks, is_quick=is_quick)
             if best is None:
                 break
             holds = best.holds
@@ -164,14 +167,17 @@ class Builder:
         return tuple(plan)
 
     def _best(
-        self, worths: Sequence[float], left: Sequence[int], stocks: Sequence[int]
-    ) -> Pattern | None:
+        self, worths: Sequence[float], left: Sequence[int], stocks: Sequence[int],
+        *, is_quick: bool,
+    ) -> Pattern | None:  # fmt: skip
         """Return the pattern that holds most per cost; of equals the one with most."""
         found: list[tuple[float, float, int, Tree]] = []
         for at, table in enumerate(self.tables):
             if table is None or not stocks[at]:
                 continue
-            tree = self._filled(at, table, worths, left)
+            tree = table.fill(worths, left)
+            if not is_quick:
+                tree = self._proven(at, tree, worths, left)
             if tree is None:
                 continue
             stock = self.demand.stocks[at]
@@ -184,11 +190,13 @@ class Builder:
         *_, at, tree = min(found, key=lambda one: one[:3])
         return Pattern(at, tree)
 
-    def _filled(
-        self, at: int, table: Counted, worths: Sequence[float], left: Sequence[int]
+    def _proven(
+        self, at: int, tree: Tree, worths: Sequence[float], left: Sequence[int]
     ) -> Tree:
-        tree = table.fill(worths, left)
-        if tree is None or sum(left) > 60 or self.rng.random() < 0.3:
+        """Return what is better than a tree or proves it, where that takes little."""
+        if tree is None or sum(left) > MOST_PROVEN or not self.can_prove[at]:
+            return tree
+        if self.rng.random() < 0.3:
             return tree
         wants = [
             replace(one, count=count)

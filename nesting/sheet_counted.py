@@ -13,7 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from nesting.compiled import IS_COMPILED, Whole, blank, blank_real, real, whole
-from nesting.sheet_free import NOISE, Array, Filled, FreeTable
+from nesting.sheet_free import NOISE, Array, Filled, Free, FreeTable
 from nesting.sheet_loops import ACROSS, ALONG, ONE, fill_counted
 from nesting.sheet_sizes import (
     CROSSCUT,
@@ -101,6 +101,11 @@ def proven(
 
     `nodes` is how many rectangles are looked at, at most; `known` a way to start from.
     """
+    if not is_small(wants, stock):
+        filled = Free(wants, stock).fill(values)
+        is_better = _is_within(filled.tree, wants) and filled.value > _worth(known, values)
+        tree = filled.tree if is_better else known
+        return Filled(tree, _worth(tree, values), filled.bound)
     step = common_step(wants, stock)
     some, sheet = coarser(wants, stock, step, up=False)
     table = FreeTable(some, sheet, grid_for(some, sheet))
@@ -109,13 +114,18 @@ def proven(
     if _is_within(tree, wants):
         worth = float(free[-1, -1])
         return Filled(enlarged(tree, step), worth, worth)
-    if free.size > MOST_CELLS:
-        return Filled(known, _worth(known, values), float(free[-1, -1]))
     search = _Search(table, some, values, free)
     search.least = _worth(known, values)
     bound = search.run(nodes)
     found = known if search.top is None else enlarged(search.tree(search.top), step)
     return Filled(found, search.least, max(search.least, bound))
+
+
+def is_small(wants: Sequence[Want], stock: Stock) -> bool:
+    """Whether the grid of a sheet has so few rectangles that a proof may come soon."""
+    some, sheet = coarser(wants, stock, common_step(wants, stock), up=False)
+    grid = grid_for(some, sheet)
+    return len(grid.xs) * len(grid.ys) <= MOST_CELLS
 
 
 def _is_within(tree: Tree, wants: Sequence[Want]) -> bool:
@@ -284,20 +294,19 @@ def _room(table: FreeTable, free: Array) -> Array:
     """
     xs, ys = table.xs, table.ys
     room = np.zeros_like(free)
+    above = np.searchsorted(ys, table.stock.width - ys, side="right") - 1
     for i in range(len(xs) - 1, -1, -1):
         beside = np.zeros(len(ys))
         if i + 1 < len(xs):
-            rests = np.searchsorted(xs, xs[i + 1 :] - xs[i], side="right") - 1
-            beside = (room[i + 1 :] + free[rests]).max(axis=0)
+            beside = (room[i + 1 :] + free[table.rest_x[i + 1 :, i]]).max(axis=0)
         last = table.stock.length - xs[-1]
         if last:  # beyond the last sum of sizes lies waste, or wood beside this
             rest = np.searchsorted(xs, table.stock.length - xs[i], side="right") - 1
             beside = np.maximum(beside, free[rest])
+        least = np.maximum(beside, free[i, above])
         for j in range(len(ys) - 1, -1, -1):
-            worth = beside[j]
+            room[i, j] = least[j]
             if j + 1 < len(ys):
-                rests = np.searchsorted(ys, ys[j + 1 :] - ys[j], side="right") - 1
-                worth = max(worth, float((room[i, j + 1 :] + free[i, rests]).max()))
-            rest = int(np.searchsorted(ys, table.stock.width - ys[j], side="right")) - 1
-            room[i, j] = max(worth, float(free[i, rest]))
+                more = room[i, j + 1 :] + free[i, table.rest_y[j + 1 :, j]]
+                room[i, j] = max(least[j], more.max())
     return room

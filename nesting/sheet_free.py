@@ -135,12 +135,15 @@ def _rests(points: Array) -> Array:
 
 
 class Free:
-    """Fills one kind of sheet freely, for values that change; sizes rounded if need be."""
+    """Fills one kind of sheet freely, for values that change; sizes rounded if need be.
 
-    def __init__(self, wants: Sequence[Want], stock: Stock) -> None:
+    `points` is how many places a side may have at most, 0 for the most that are ever used.
+    """
+
+    def __init__(self, wants: Sequence[Want], stock: Stock, points: int = 0) -> None:
         step = common_step(wants, stock)
         down = coarser(wants, stock, step, up=False)
-        while _points(*down) > MOST_POINTS:
+        while _points(*down) > (points or MOST_POINTS):
             step *= 2
             down = coarser(wants, stock, step, up=False)
         self.step = step

@@ -10,8 +10,9 @@ from math import gcd
 from nesting.limits import Limit
 from nesting.sheet_bound import Relaxed, Ruling, relax, whole_bound
 from nesting.sheet_choice import SPREAD, Builder, choose
+from nesting.sheet_counted import Counted
 from nesting.sheet_demand import Demand, Pattern, cost_of, missing
-from nesting.sheet_sizes import cut_short
+from nesting.sheet_sizes import Stock, Want, cut_short
 
 BUILDS = 240  # plans built at most
 BATCH = 20  # plans built between two choices among all patterns
@@ -56,23 +57,36 @@ class _Stock:
         self.bound = 0.0
 
     def run(self) -> Cut:
-        """Build, relax, build by its values, choose; until it is proven or late."""
+        """Build, relax, build by its values, choose; until it is proven or late.
+
+        The first plans prove no sheet: they take little, so that short limits have some.
+        """
+        self._warm_up()
         areas = [float(one.area) for one in self.demand.wants]
         for spread in (0.0, SPREAD, SPREAD):
-            self._keep(self.builder.build(areas, spread=spread))
+            self._keep(self.builder.build(areas, spread=spread, is_quick=True))
         relaxed = relax(self.demand, lambda: self._late(RELAX_UNTIL), self.pool)
         made = [one.count for one in self.demand.wants]
         self.bound = self._proven(relaxed, made)
         self.pool += relaxed.patterns
         self._choose()
-        for _ in range(BUILDS // BATCH):
+        for number in range(BUILDS // BATCH):
             if self._is_done():
                 break
-            self._batch(relaxed.values, areas)
+            self._batch(relaxed.values, areas, is_quick=not number)
             self._choose()
         return self._result(relaxed)
 
-    def _batch(self, values: tuple[float, ...], areas: list[float]) -> None:
+    def _warm_up(self) -> None:
+        """Have the loops compiled; that takes seconds in which nothing is searched."""
+        begun = self.limit.elapsed
+        one = Stock(length=1, width=1, cost=0, count=1, serves=frozenset({0}))
+        Counted((Want(((1, 1),), 1),), one).fill([1.0], [1])
+        self.limit.pause(self.limit.elapsed - begun)
+
+    def _batch(
+        self, values: tuple[float, ...], areas: list[float], *, is_quick: bool
+    ) -> None:
         """Build plans by values of the relaxation and by area, moved by chance."""
         whole = sum(areas) or 1.0
         scale = sum(values) / whole
@@ -83,7 +97,8 @@ class _Stock:
             mixed = [
                 mix * v + (1 - mix) * scale * a for v, a in zip(values, areas, strict=True)
             ]
-            self._keep(self.builder.build(mixed, spread=SPREAD * (number % 4) / 3))
+            spread = SPREAD * (number % 4) / 3
+            self._keep(self.builder.build(mixed, spread=spread, is_quick=is_quick))
 
     def _choose(self) -> None:
         """Choose anew among all patterns that are known."""
@@ -91,11 +106,19 @@ class _Stock:
             return
         found = choose(
             self.demand, self.pool, self.best, self.bound,
-            seconds=self.limit.time(CHOICE_SHARE, LEAST_CHOICE), seed=self.seed,
-            work=self.limit.work,
+            seconds=self._time_to_choose(), seed=self.seed, work=self.limit.work,
         )  # fmt: skip
         if found is not None:
             self._keep(found)
+
+    def _time_to_choose(self) -> float:
+        """Return seconds for one choice, no more than are left but for a few tenths."""
+        time = self.limit.time(CHOICE_SHARE, LEAST_CHOICE)
+        if self.asked_to_stop():
+            return LEAST_CHOICE
+        if self.limit.is_steady:
+            return time
+        return max(LEAST_CHOICE, min(time, self.limit.seconds - self.limit.elapsed))
 
     def _keep(self, plan: tuple[Pattern, ...]) -> None:
         self.pool += plan
@@ -124,10 +147,10 @@ class _Stock:
         return not self.limit.is_steady and self.limit.share > share
 
     def _proven(self, relaxed: Relaxed, made: list[int]) -> float:
+        seconds = 0.5 if self.asked_to_stop() else max(0.5, self.limit.time(0.1))
         return whole_bound(
-            self.demand, relaxed.rulings, made,
-            seconds=max(0.5, self.limit.time(0.1)), work=self.limit.work,
-        )  # fmt: skip
+            self.demand, relaxed.rulings, made, seconds=seconds, work=self.limit.work
+        )
 
     def _result(self, relaxed: Relaxed) -> Cut:
         """Return the plan without surplus pieces, and the bound for what it makes."""

@@ -34,6 +34,11 @@ class Paper:
     stretch: int = 2
 
     @property
+    def start(self) -> str:
+        """The end that lengths are measured from; a sheet has no butt."""
+        return "left end" if self.stretch == 1 else "butt end"
+
+    @property
     def across(self) -> float:
         """Points on paper for one grid step along the board."""
         return 72 / (float(inch_in(self.unit)) * steps_per_unit(self.unit) * self.scale)
@@ -93,14 +98,14 @@ def _ticks(board: CutBoard, paper: Paper) -> Iterator[Shape]:
 
 
 def _ends(board: CutBoard, paper: Paper) -> Iterator[Shape]:
-    """Write the widths at both ends, which end is the butt, and the scale."""
+    """Write the widths at both ends, which end lengths are measured from, and the scale."""
     first, last = (format_measure(w, paper.unit) for w in (board.width, board.width2))
     yield Label(x=0, y=board.width / 2, text=first, size=7.5, right=-7, turned=True)
     yield Label(
         x=board.length, y=board.width2 / 2, text=last, size=7.5, right=7, turned=True
     )
     yield Label(
-        x=0, y=0, text="0 = butt end; lower edge is the reference edge", size=6.5,
+        x=0, y=0, text=f"0 = {paper.start}; lower edge is the reference edge", size=6.5,
         up=-19.5, right=-1, anchor="lm", ink=SOFT,
     )  # fmt: skip
     words = f"lengths 1:{paper.scale}"

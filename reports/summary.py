@@ -50,7 +50,8 @@ def _lines(project: Project, plan: Plan, taken: Taken | None) -> Iterator[tuple[
     advice = advice_for(project, hauls)
     yield from (("carry", f"{topic.lower()}: {words}") for topic, words in advice)
     yield "proven", _bound(project, plan)
-    yield "wood", _wood(project, plan)
+    if plan.boards or not plan.sheets:
+        yield "wood", _wood(project, plan)
     ways = thickness_words(project, plan)
     yield from (("thickness", f"{name}: {words}") for name, words in ways.items())
     yield from (("nests", line) for line in nest_lines(project, plan))

@@ -288,6 +288,7 @@ def test_an_instance_planned_as_a_project_costs_what_its_boards_cost():
     costs = {board.length: project.tariff.cost(board) for board in project.boards}
     assert costs == {5: 600, 6: 700, 9: 1000}
     assert [blank.sizes for blank in blanks_for(project)] == [((n, 1),) for n in (2, 3, 4)]
+    assert project.shop.resaw_height == 0  # thin as they are, pieces would be resawn
 
 
 def test_a_plan_of_sheets_stays_between_bound_and_first_fit():

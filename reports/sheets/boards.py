@@ -33,7 +33,9 @@ _GAP = 10.0  # points between boards
 
 def boards_page(content: Content) -> Page:
     """Describe the sheet of boards; its `names` tell the row of each board."""
-    page = _page(content, "Boards", "widths are drawn twice as large as lengths")
+    page = _page(
+        content, "Boards", "widths are drawn twice as large as lengths", "butt end"
+    )
     boards = content.plan.boards
     view = _view(content, boards, stretch=2)
     known = {board.name: board for board in content.project.boards}
@@ -53,7 +55,7 @@ def boards_page(content: Content) -> Page:
 
 def sheets_page(content: Content) -> Page:
     """Describe the sheet of sheet goods; its `names` tell the row of each sheet."""
-    page = _page(content, "Sheets", "lengths and widths are drawn alike")
+    page = _page(content, "Sheets", "lengths and widths are drawn alike", "left end")
     sheets = content.plan.sheets
     view = _view(content, sheets, stretch=1)
     for cut in sheets:
@@ -97,14 +99,14 @@ def _view(content: Content, boards: tuple[CutBoard, ...], *, stretch: int) -> Bo
     return BoardView(paper, fills_for(content.plan), rings_in(content.project))
 
 
-def _page(content: Content, name: str, drawn: str) -> Page:
+def _page(content: Content, name: str, drawn: str, start: str) -> Page:
     """Return a page with the words that all drawings share."""
     page = Page(name=name, widths=_WIDTHS, frozen=2)
     kerf = content.size(content.project.shop.kerf)
     page.top(
         name,
         f"Lengths in {content.unit_name}; {drawn}. Cuts are measured to the near side"
-        f" of the kerf ({kerf}): crosscuts from the butt end, rips from the lower edge.",
+        f" of the kerf ({kerf}): crosscuts from the {start}, rips from the lower edge.",
     )
     return page
 

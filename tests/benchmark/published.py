@@ -121,6 +121,7 @@ def run(instance: Instance, seconds: float, engine: str = BOARDS) -> Result:
     value, bound, way = ways[engine, is_filling](instance, seconds)
     took = time.monotonic() - begun
     sign, known = -1 if is_filling else 1, instance["best_known"]
+    assert value is None or sign * value >= sign * bound, "better than is proven possible"
     gap = None if value is None else sign * (value - known) / known
     return Result(instance["id"], engine, known, value, bound, way, took, gap)
 
@@ -256,7 +257,7 @@ def project_of(instance: Instance, boards: list[tuple[int, int, int]]) -> Projec
     """Return an instance as a project of clear boards in a shop that loses no wood."""
     shop = replace(
         default_shop(Unit.INCH), kerf=0, saw_step=1, end_trim=0, crosscut_allowance=0,
-        rip_allowance=0, shortest_machined=0, offcut_value=Fraction(0),
+        rip_allowance=0, shortest_machined=0, offcut_value=Fraction(0), resaw_height=0,
     )  # fmt: skip
     parts = tuple(
         Part(

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting.limits import Limit
-from nesting.sheet_counted import Counted, proven
+from nesting.sheet_counted import Counted, is_small, proven
 from nesting.sheet_demand import Demand, missing
 from nesting.sheet_free import Free
 from nesting.sheet_layout import lay, number_of_cuts
@@ -164,6 +164,20 @@ def test_a_proof_that_is_cut_short_still_gives_a_bound():
     assert found.value < found.bound
 
 
+def test_a_grid_too_large_for_a_proof_still_gives_a_way_and_a_bound(monkeypatch):
+    monkeypatch.setattr("nesting.sheet_counted.MOST_CELLS", 10)
+    size, pieces, optimum = LIMITED["cgcut2"]
+    wants = [Want((piece[:2],), piece[2]) for piece in pieces]
+    values, sheet = [piece[3] for piece in pieces], sheet_of(size, len(wants))
+    assert not is_small(wants, sheet)
+    known = Counted(wants, sheet).fill(values, [one.count for one in wants])
+    found = proven(wants, sheet, values, known=known)
+    held = checked(wants, sheet, found.tree)
+    assert all(count <= wants[n].count for n, count in held.items())
+    assert sum(values[n] * count for n, count in held.items()) == found.value
+    assert 0 < found.value <= optimum <= found.bound
+
+
 @cache
 def most_of(length, width, left, sizes, values):
     """Greatest value of a rectangle by trying every cut at every place."""
@@ -232,6 +246,17 @@ def cut(sheets, pieces, seconds=15.0, kerf=0, count=None):
     assert held == {n: one.count for n, one in enumerate(wants)}
     assert found.cost == sum(stocks[pattern.stock].cost for pattern in found.patterns)
     return found
+
+
+def test_whoever_asks_to_stop_gets_a_whole_plan_soon():
+    sheet, pieces, _ = SHEETS["A3"]
+    wants = tuple(Want((piece[:2],), piece[2]) for piece in pieces)
+    demand = Demand(wants=wants, stocks=(sheet_of(sheet, len(wants), 100, 50),))
+    limit = Limit(600.0)
+    found = cut_stock(demand, limit, stop=lambda: True)
+    assert limit.elapsed < 20
+    assert not missing(demand, found.patterns)
+    assert found.bound <= found.cost
 
 
 # CHL5, A2, A3: Silva, Alvelos and Valerio de Carvalho (2010) EJOR 205:699-708, for two and

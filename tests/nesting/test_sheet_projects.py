@@ -77,6 +77,32 @@ def test_a_project_of_sheet_goods_alone_is_planned_and_proven():
     assert plan.totals.bound_name == "whole sheets"
 
 
+def test_few_tenths_of_a_second_are_enough_for_a_sheet_that_holds_all():
+    # two of 800 x 600, four of 500 x 200 and two of 300 x 600 have 1.72 of the 1.79 square
+    # metres of 1612 x 1112: 2 x 803 = 1606 and 606 + 2 x 203 = 1012 along its sides. A
+    # sheet of 1000 x 1000 holds one of 800 x 600, and costs more than half
+    parts = [bottom(800, 600, 2, "A"), bottom(500, 200, 4, "B"), bottom(1000, 90, 1, "C")]
+    large = replace(PLY, length=mm(1612), width=mm(1112), price=Fraction(40))
+    small = replace(PLY, name="small", length=mm(1000), width=mm(1000), price=Fraction(24))
+    named = [replace(one, material="fir") for one in (large, small)]
+    parts = [replace(one, species="fir") for one in parts]
+    plan = planned(goods(*parts, sheets=tuple(named)), seconds=0.3)
+    assert plan.totals.cost == plan.totals.bound == 40
+
+
+def test_no_boards_are_missed_where_all_parts_are_cut_from_sheets(tmp_path):
+    rows = "part,qty,length,width,thickness,species\nBottom,1,300,200,6,ply\n"
+    (tmp_path / "parts.csv").write_text(rows)
+    (tmp_path / "sheets.csv").write_text(
+        "sheet,where,length,width,thickness,grain\nply,rack,1000,500,6,none\n"
+    )
+    (tmp_path / "shop.csv").write_text("setting,value\nunit,mm\n")
+    assert read_project(tmp_path).warnings == ()
+    (tmp_path / "parts.csv").write_text(rows + "Leg,4,300,30,20,ash\n")
+    (warning,) = read_project(tmp_path).warnings
+    assert "no boards and no prices are listed" in str(warning)
+
+
 def test_more_than_three_stages_are_cut():
     # a windmill is none; this takes a crosscut, a rip, a crosscut, a rip and a crosscut:
     # each step takes a full side off what is left of 1000 x 500
