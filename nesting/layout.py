@@ -276,7 +276,7 @@ def offcuts_in(
     found: list[Offcut] = []
     kept = 0
     for box in left:
-        real = _inside(board, box)
+        real = _inside(board, one, box)
         if real is None:
             continue
         x, y, length, width = real
@@ -294,12 +294,19 @@ def offcuts_in(
     return tuple(found)
 
 
-def _inside(board: Board | None, box: Box) -> Box | None:
-    """Clip a leftover to the board's real outline, or drop what lies outside."""
+def _inside(board: Board | None, one: Bin, box: Box) -> Box | None:
+    """Clip a leftover to the board's real outline, or drop what lies outside.
+
+    Between the end trims it is clipped to the bin's outline, which is rounded down from
+    widths that are rounded already: of what lies beyond, no bound knows.
+    """
     x, y, length, width = box
     if board is None:
         return box
     top = min(board.width_at(x), board.width_at(x + length))
+    start, end = x - one.start, x - one.start + length
+    if start >= 0 and end <= one.length:
+        top = min(top, one.width_at(start), one.width_at(end))
     return (x, y, length, min(width, top - y)) if top > y else None
 
 
