@@ -209,7 +209,11 @@ def open_rack(path: Path, *, makes: bool = False) -> Rack:
     if makes and not path.exists():
         make(path)
     rack = Rack(path, connect(path))
-    broken = rack.broken_seals()
+    try:
+        broken = rack.broken_seals()
+    except InputError:
+        rack.close()
+        raise
     if broken:
         rack.close()
         rule = (

@@ -139,7 +139,7 @@ def told(path: Path) -> Iterator[None]:
         if code in _OUTSIDE:
             raise refusal(path, f"the rack can't be read or written ({error})") from None
         raise _damaged(path, str(error)) from None
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:  # or a spoiled text in it
         raise _damaged(path, str(error)) from None
 
 

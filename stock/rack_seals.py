@@ -18,7 +18,7 @@ def seal_of(base: sqlite3.Connection, number: int, before: str) -> str:
     """Return the seal of an entry, by all it says and the seal of the entry before it."""
     entry = base.execute(f"{_ENTRY} WHERE entry = ?", (number,)).fetchone()
     changes = base.execute(_CHANGES, (number,)).fetchall()
-    text = json.dumps([before, entry, changes])
+    text = json.dumps([before, entry, changes], default=repr)  # bytes, where it is spoiled
     return hashlib.sha256(text.encode()).hexdigest()
 
 
