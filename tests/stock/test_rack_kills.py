@@ -34,10 +34,10 @@ path, name, most = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])
 with open_rack(path, makes=True) as rack:
     for n in range(most):
         rack.book("add", name, lambda _: [Step(puts=((None, oak(f"{name}-{n}")),))])
-        print(f"{name}-{n}", flush=True)
+        print(f"{name}-{n}.", flush=True)
         if n % 5 == 4:
             rack.undo(name)
-            print(f"not {name}-{n}", flush=True)
+            print(f"not {name}-{n}.", flush=True)
 """
 # Forks a writer at a word, so that 200 of them need no 200 starts of Python.
 NURSERY = """
@@ -48,13 +48,18 @@ code = compile({writer!r}, "writer", "exec")
 for line in sys.stdin:
     child = os.fork()
     if not child:
+        print(f"child {{os.getpid()}}", flush=True)
         sys.argv = ["writer", *line.split()]
         exec(code, {{"__name__": "__main__"}})
         os._exit(0)
-    print(f"child {{child}}", flush=True)
     os.waitpid(child, 0)
-    print("gone", flush=True)
+    print("\\ngone", flush=True)  # a kill may tear a line before its end
 """
+
+
+def said(lines: list[str]) -> list[str]:
+    """What a writer confirmed: whole lines end in a full stop, torn ones do not."""
+    return [line.strip()[:-1] for line in lines if line.strip().endswith(".")]
 
 
 def names_in(path: Path) -> set[str]:
@@ -81,11 +86,13 @@ def test_two_hundred_kills_lose_nothing_that_was_confirmed(tmp_path):
             print(f"{path} k{kill} 100000", file=nursery.stdin, flush=True)
             child = int(nursery.stdout.readline().removeprefix("child "))
             # every other one at any moment, the rest once it is at work on any disk
-            confirmed = [nursery.stdout.readline().strip()] if kill % 2 else []
+            confirmed = [nursery.stdout.readline()] if kill % 2 else []
             time.sleep(chance.uniform(0.0, 0.04))
             os.kill(child, signal.SIGKILL)
-            while (line := nursery.stdout.readline().strip()) != "gone":
+            while (line := nursery.stdout.readline()) != "gone\n":
+                assert line, "the nursery is gone itself"
                 confirmed.append(line)
+            confirmed = said(confirmed)
             if not path.exists():
                 assert not confirmed
                 continue
@@ -114,14 +121,15 @@ def test_two_processes_at_once_lose_no_entry(tmp_path):
         )
         for name in ("a", "b")
     ]  # fmt: skip
-    said = "".join(writer.communicate(timeout=60)[0] for writer in writers).splitlines()
+    told = "".join(writer.communicate(timeout=60)[0] for writer in writers)
+    lines = said(told.splitlines())
     assert [writer.returncode for writer in writers] == [0, 0]
     with open_rack(path) as rack:
         assert check_rack(rack) == ()
         entries = rack.entries()
-    added = [line for line in said if not line.startswith("not ")]
+    added = [line for line in lines if not line.startswith("not ")]
     assert len(added) == 60
-    assert len(entries) == len(said) == 72
+    assert len(entries) == len(lines) == 72
     assert {
         one.after.name for entry in entries for one in entry.changes if one.after
     } >= set(added)
