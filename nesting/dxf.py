@@ -195,19 +195,28 @@ def _polyline(thing: Any) -> Iterator[Piece]:  # noqa: ANN401
     pieces: list[Piece] = []
     for part in thing.virtual_entities():
         pieces += (_straight if part.dxftype() == "LINE" else _round)(part)
+    yield from _one_way(pieces)
+
+
+@np.errstate(invalid="ignore", over="ignore")  # sizes without end are refused later on
+def _one_way(pieces: list[Piece]) -> list[Piece]:
+    """Return the pieces of a polyline, each arc run through the way the polyline does.
+
+    Arcs come counterclockwise, whichever way the polyline runs along them.
+    """
+    found = list(pieces)
     for place, piece in enumerate(pieces):
-        # arcs come counterclockwise, whichever way the polyline runs along them
         if place:
-            before = pieces[place - 1].ends[1]
+            before = found[place - 1].ends[1]
             away, back = (float(np.hypot(*(end - before))) for end in piece.ends)
         else:
             after = pieces[1 % len(pieces)].ends
             back, away = (float(np.hypot(*(after - end).T).min()) for end in piece.ends)
         if isinstance(piece, Arc) and back < away:
-            pieces[place] = Arc(
+            found[place] = Arc(
                 piece.middle, piece.first, piece.second, piece.end, piece.start
             )
-    yield from pieces
+    return found
 
 
 _READERS: Mapping[str, Callable[[Any], Iterator[Piece]]] = {
