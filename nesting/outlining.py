@@ -9,7 +9,7 @@ which moves it by less than a step. So the outline lies within 1 1/2 steps (0.15
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -253,11 +253,3 @@ def loose_words(loose: Loose) -> str:
 def _at(spot: Spot) -> str:
     """Return a place of the drawing in words, in its own units."""
     return f"({spot[0]:.6g}, {spot[1]:.6g})"
-
-
-def loose_faults(shapes: Shapes) -> Iterator[str]:
-    """Yield what is open beside the outlines of the same name."""
-    names = {shape.names for shape in shapes.found}
-    for loose in shapes.loose:
-        if loose.names in names:
-            yield f"{loose.names[0] if loose.names else 'a line'}: {loose_words(loose)}"

@@ -1,10 +1,20 @@
-"""Compiled loop: fill all rectangles of a grid with no more of each piece than wanted."""
+"""Compiled loops: fill all rectangles of a grid with no more of each piece than wanted."""
 
 from __future__ import annotations
 
 from nesting.compiled import Real, Whole, compiled
 
 ALONG, ACROSS, ONE, SAME_LENGTH, SAME_WIDTH = 1, 2, 3, 4, 5  # what a rectangle is made of
+
+
+@compiled
+def go_together(most: Whole, held: Whole, one: int, other: int) -> bool:
+    """Whether two rectangles together hold no more of each piece than is wanted."""
+    kinds = len(most)
+    for kind in range(kinds):
+        if held[one * kinds + kind] + held[other * kinds + kind] > most[kind]:
+            return False
+    return True
 
 
 @compiled
@@ -44,32 +54,16 @@ def fill_counted(
             a = 1
             while a < i and 2 * xs[a] <= xs[i]:
                 one, other = a * wide + j, rest_x[i * len(xs) + a] * wide + j
-                if best[one] + best[other] > worth:
-                    fits = True
-                    for kind in range(kinds):
-                        if (
-                            held[one * kinds + kind] + held[other * kinds + kind]
-                            > most[kind]
-                        ):
-                            fits = False
-                            break
-                    if fits:
-                        worth, how, at = best[one] + best[other], ALONG, a
+                both = best[one] + best[other]
+                if both > worth and go_together(most, held, one, other):
+                    worth, how, at = both, ALONG, a
                 a += 1
             a = 1
             while a < j and 2 * ys[a] <= ys[j]:
                 one, other = i * wide + a, i * wide + rest_y[j * wide + a]
-                if best[one] + best[other] > worth:
-                    fits = True
-                    for kind in range(kinds):
-                        if (
-                            held[one * kinds + kind] + held[other * kinds + kind]
-                            > most[kind]
-                        ):
-                            fits = False
-                            break
-                    if fits:
-                        worth, how, at = best[one] + best[other], ACROSS, a
+                both = best[one] + best[other]
+                if both > worth and go_together(most, held, one, other):
+                    worth, how, at = both, ACROSS, a
                 a += 1
             best[cell] = worth
             made[cell] = how
